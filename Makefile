@@ -1,0 +1,41 @@
+# One word for each task, the same on a laptop and in CI. Needs: make and Python 3.11 or newer.
+PYTHON ?= python3
+SERVE ?= 1
+BIN := .venv/bin
+
+.DEFAULT_GOAL := help
+.PHONY: help venv demo test field bench lock clean
+
+help:
+	@echo "make demo    show Backprobe on an invented fleet (SERVE=0: no web page)"
+	@echo "make test    lint, types, tests and field checks: all that CI runs"
+	@echo "make field   the field checks alone"
+	@echo "make bench   measure speed and memory"
+	@echo "make lock    resolve the dependencies anew into requirements.lock"
+	@echo "make clean   remove .venv and everything else that make made"
+
+venv:
+	@PYTHON='$(PYTHON)' sh scripts/venv.sh
+
+demo: venv
+	@BACKPROBE_SERVE='$(SERVE)' $(BIN)/backprobe demo
+
+test: venv
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/python -m pytest -q -n 2
+	$(BIN)/python -m tests.field.run
+
+field: venv
+	@$(BIN)/python -m tests.field.run
+
+bench: venv
+	@$(BIN)/python -m bench
+
+lock:
+	@PYTHON='$(PYTHON)' sh scripts/lock.sh
+
+clean:
+	rm -rf .venv build dist .mypy_cache .pytest_cache .ruff_cache .hypothesis .coverage htmlcov
+	find . -path ./.git -prune -o -name __pycache__ -type d -prune -exec rm -rf {} +

@@ -1,0 +1,1 @@
+"""How a sheet's circuit behaves: solve, modes, sensitivities and controller logic."""

@@ -1,0 +1,164 @@
+"""A circuit in one setup: which branches can carry current, and the matrices per set of modes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
+from backprobe.circuit.setup import Setup
+from backprobe.sheet.anatomy import LEAK_TO_CHASSIS, AtPosition, Attached, InMode, WhilePlugged
+
+
+@dataclass(slots=True, eq=False)
+class Stage:
+    """One circuit in one setup.
+
+    Parameters
+    ----------
+    incidence
+        ``(b + extra, n)``: the circuit's branches, then those of the attachments.
+    open_always
+        ``(b + extra,)``: branches that operator state or plugging holds open.
+    mode_gates
+        ``(branch, device, inverted)`` for branches that follow a device.
+    extra_siemens, extra_volts
+        Fixed conductance [S] and electromotive force [V] of the attachments' branches.
+    """
+
+    circuit: Circuit
+    setup: Setup
+    incidence: Floats
+    open_always: Bools
+    gate_branch: Ints
+    gate_device: Ints
+    gate_inverted: Bools
+    extra_siemens: Floats
+    extra_volts: Floats
+    cache: dict[bytes, object] = field(default_factory=dict)
+
+    @property
+    def branch_count(self) -> int:
+        """Branches of the circuit and of the attachments together."""
+        return self.incidence.shape[0]
+
+    def conducting(self, modes: Bools) -> Bools:
+        """``(c, b)``: branches that are not held open, given device modes ``(c, d)``."""
+        on = np.broadcast_to(~self.open_always, (modes.shape[0], self.branch_count)).copy()
+        if self.gate_branch.size:
+            blocked = modes[:, self.gate_device] == self.gate_inverted
+            for k, branch in enumerate(self.gate_branch):
+                on[:, branch] &= ~blocked[:, k]
+        return on
+
+    def conductances(self, values: Floats, modes: Bools) -> tuple[Floats, Floats]:
+        """Branch conductances and driving currents.
+
+        Parameters
+        ----------
+        values
+            ``(c, p)`` parameter values, own units.
+        modes
+            ``(c, d)`` device modes.
+
+        Returns
+        -------
+        siemens, driven
+            ``(c, b)`` conductance [S], and ``(c, b)`` current that the branch drives from its
+            beginning to its end at zero volts across it [A].
+        """
+        circuit = self.circuit
+        count = values.shape[0]
+        on = self.conducting(modes)
+        siemens = np.empty((count, self.branch_count))
+        base = len(circuit.branches)
+        siemens[:, :base] = 1.0 / values[:, circuit.ohms_of]
+        siemens[:, base:] = self.extra_siemens
+        siemens *= on
+        driven = np.zeros_like(siemens)
+        sources = np.flatnonzero(circuit.emf_of >= 0)
+        if sources.size:
+            volts = values[:, circuit.emf_of[sources]] * circuit.emf_sign[sources]
+            driven[:, sources] = siemens[:, sources] * volts
+        pushed = np.flatnonzero(circuit.amps_of >= 0)
+        if pushed.size:
+            driven[:, pushed] += on[:, pushed] * values[:, circuit.amps_of[pushed]]
+        driven[:, base:] = siemens[:, base:] * self.extra_volts
+        return siemens, driven
+
+    def solve(self, siemens: Floats, driven: Floats) -> tuple[Floats, Floats]:
+        """Node volts and inverse matrices of a batch, each solved in full.
+
+        Returns
+        -------
+        volts, inverse
+            ``(c, n)`` [V] and ``(c, n, n)`` [ohm].
+        """
+        size = self.circuit.size
+        matrix = np.matmul(self.incidence.T[None] * siemens[:, None, :], self.incidence[None])
+        matrix[:, np.arange(size), np.arange(size)] += LEAK_TO_CHASSIS
+        inverse = np.linalg.inv(matrix)
+        right = -(driven @ self.incidence)
+        volts = np.einsum("cij,cj->ci", inverse, right)
+        for _ in range(2):
+            # Refinement: the residual, taken branch by branch, keeps the digits that the matrix
+            # loses where only a leak holds a node.
+            volts = volts + np.einsum("cij,cj->ci", inverse, right - self.apply(siemens, volts))
+        return volts, inverse
+
+    def apply(self, siemens: Floats, volts: Floats) -> Floats:
+        """``(c, n)`` currents that leave the nodes through conductances and leaks [A]."""
+        result: Floats = (siemens * (volts @ self.incidence.T)) @ self.incidence + LEAK_TO_CHASSIS * volts
+        return result
+
+    def currents(self, volts: Floats, siemens: Floats, driven: Floats) -> Floats:
+        """``(c, b)`` branch currents from beginning to end [A]."""
+        result: Floats = siemens * (volts @ self.incidence.T) + driven
+        return result
+
+
+def make_stage(circuit: Circuit, setup: Setup) -> Stage:
+    """Place a circuit in a setup.
+
+    Raises
+    ------
+    KeyError
+        When an attachment names a point that the circuit does not have.
+    """
+    state = dict(setup.state)
+    base = len(circuit.branches)
+    wires = [a for a in setup.attached if a.kind != "target"]
+    targets = {a.red for a in setup.attached if a.kind == "target"}
+    incidence = np.zeros((base + len(wires), circuit.size))
+    incidence[:base] = circuit.incidence
+    for i, attachment in enumerate(wires):
+        # Begins at black: an attached source drives its red lead up.
+        for terminal, sign in ((attachment.black, 1.0), (attachment.red, -1.0)):
+            node = circuit.node(terminal)
+            if node >= 0:
+                incidence[base + i, node] += sign
+    open_always = np.zeros(base + len(wires), bool)
+    gates: list[tuple[int, int, bool]] = []
+    for i, branch in enumerate(circuit.branches):
+        for gate in branch.gates:
+            match gate:
+                case AtPosition(control, positions, inverted):
+                    open_always[i] |= (state.get(control) in positions) == inverted
+                case WhilePlugged(name):
+                    open_always[i] |= name in setup.unplugged
+                case Attached(name):
+                    open_always[i] |= name not in targets
+                case InMode(device, inverted):
+                    gates.append((i, circuit.device_of[device], inverted))
+    return Stage(
+        circuit,
+        setup,
+        incidence,
+        open_always,
+        np.array([g[0] for g in gates], np.int64),
+        np.array([g[1] for g in gates], np.int64),
+        np.array([g[2] for g in gates], bool),
+        np.array([1.0 / a.ohms for a in wires]),
+        np.array([a.volts for a in wires]),
+    )

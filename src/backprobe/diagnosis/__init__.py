@@ -1,0 +1,1 @@
+"""From readings to ranked suspects and the next check."""

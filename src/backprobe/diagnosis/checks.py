@@ -1,0 +1,151 @@
+"""Checks that could be done next: every reachable pair of points, in setups that are safe to make."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from backprobe.circuit.setup import Attachment, Setup
+from backprobe.diagnosis.answer import Answer
+from backprobe.readings.model import Reading
+from backprobe.readings.points import Point, reachable_points
+from backprobe.sheet.model import Sheet
+
+FLIP_MINUTES = 0.3
+UNPLUG_MINUTES = 0.7
+LEAD_MINUTES = 0.5
+LOOK_MINUTES = 1.5
+STEEL_MINUTES = 1.0
+OHMS_EXTRA = 0.5
+FUSE_PULL_MINUTES = 0.7
+
+BEFORE_UNPLUGGING = "Key off before {name} is unplugged or plugged."
+CRANKS = "The engine may crank: lever in neutral, wheels blocked, nobody near."
+MOVES = "The function may move: attachment on the ground or blocked, nobody in its reach."
+OHMS_DEAD = "Ohms only on a dead circuit: key off, touch the leads together first and note what they show."
+STEEL = "Hold the steel with the machine standing still; keep hands and clothes out of moving parts."
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One thing that could be done and looked at.
+
+    Parameters
+    ----------
+    kind
+        ``volts``, ``ohms``, ``looked`` or ``swapped``.
+    red, black
+        Points for the leads; None for what needs none.
+    part
+        The part looked at or swapped.
+    minutes
+        Time it takes from where the last reading was made [min].
+    """
+
+    kind: str
+    setup: Setup
+    red: Point | None = None
+    black: Point | None = None
+    part: str = ""
+    minutes: float = 1.0
+
+    def as_reading(self) -> Reading:
+        """The check as a reading still without a value."""
+        if self.red is None or self.black is None:
+            return Reading(self.kind, self.setup, subject=self.part)
+        return Reading(
+            self.kind, self.setup, self.red.terminal, self.black.terminal, self.red.name, self.black.name
+        )
+
+    def words(self) -> str:
+        """What to do, in one line, without the setup."""
+        if self.red is None or self.black is None:
+            return f"look at {self.part}" if self.kind == "looked" else f"fit a known good {self.part}"
+        target = next((a.red for a in self.setup.attached if a.kind == "target"), "")
+        steel = f"hold steel at the face of {target}, " if target else ""
+        unit = {"volts": "volts", "ohms": "ohms"}[self.kind]
+        return f"{steel}{unit} from {self.red.name} (red) to {self.black.name} (black)"
+
+
+def candidate_setups(sheet: Sheet, answer: Answer) -> list[Setup]:
+    """Setups worth a thought: where the complaint shows, one thing changed from there, and at rest."""
+    home = home_setup(answer)
+    setups = [home]
+    if home.unplugged or home.attached:
+        setups.append(Setup(home.state))
+    plain = Setup(home.state)
+    setups += [plain.without(c) for c in sheet.connectors]
+    for control in sheet.controls.values():
+        setups += [plain.moved(control.name, p) for p in control.positions if p != plain.position(control.name)]
+    for part in sheet.parts.values():
+        if part.kind == "open-collector sensor":
+            setups.append(plain.with_attached(Attachment("target", part.name)))
+        if part.kind == "ring" and not part.implied:
+            setups.append(plain.without(part.name))
+    setups += [r.setup for r in answer.readings.all if not r.setup.attached]
+    return list(dict.fromkeys(setups))
+
+
+def home_setup(answer: Answer) -> Setup:
+    """The setup of the complaint, else of the last reading."""
+    for reading in answer.readings.all:
+        if reading.kind == "works":
+            return Setup(reading.setup.state)
+    with_setup = [r for r in answer.readings.all if r.kind not in {"swapped", "looked"}]
+    if with_setup:
+        return with_setup[-1].setup
+    sheet = answer.engine.sheet
+    return Setup(tuple(sorted((c.name, c.positions[0]) for c in sheet.controls.values())))
+
+
+def change_minutes(one: Setup, other: Setup, sheet: Sheet) -> float:
+    """Time to get from one setup to another [min]."""
+    minutes = FLIP_MINUTES * sum(a != b for a, b in zip(one.state, other.state, strict=False))
+    for name in one.unplugged ^ other.unplugged:
+        connector = sheet.connectors.get(name)
+        minutes += UNPLUG_MINUTES + (connector.minutes if connector else FUSE_PULL_MINUTES)
+    minutes += STEEL_MINUTES * sum(a.kind == "target" for a in other.attached if a not in one.attached)
+    return minutes
+
+
+def point_pairs(points: Sequence[Point]) -> Iterator[tuple[Point, Point]]:
+    """Every pair of points, the one nearer the supply or the negative post as black."""
+    blacks = {"battery-": 0, "frame": 1}
+    ordered = sorted(points, key=lambda p: -blacks.get(p.name, 9) if p.name in blacks else -9)
+    for i, red in enumerate(ordered):
+        for black in ordered[i + 1 :]:
+            if red.terminal != black.terminal:
+                yield red, black
+
+
+def pair_minutes(red: Point, black: Point) -> float:
+    """Time to place both leads [min]."""
+    return LEAD_MINUTES + max(red.minutes, black.minutes) + 0.3 * min(red.minutes, black.minutes)
+
+
+def cautions_of(candidate: Candidate, sheet: Sheet, last: Setup) -> tuple[str, ...]:
+    """The cautions that belong to this check, and only those."""
+    found: list[str] = []
+    for name in sorted(candidate.setup.unplugged ^ last.unplugged):
+        found.append(BEFORE_UNPLUGGING.format(name=name))
+    state = dict(candidate.setup.state)
+    if candidate.kind in {"volts", "ohms"}:
+        if "start" in state.values():
+            found.append(CRANKS)
+        elif candidate.kind == "volts" and any(f.loads for f in sheet.functions.values()):
+            found.append(MOVES)
+    if candidate.kind == "ohms":
+        found.append(OHMS_DEAD)
+    if any(a.kind == "target" for a in candidate.setup.attached):
+        found.append(STEEL)
+    for point in (candidate.red, candidate.black):
+        if point and point.connector and sheet.connectors[point.connector].caution:
+            found.append(sheet.connectors[point.connector].caution)
+    if candidate.part and candidate.part in sheet.parts and sheet.parts[candidate.part].caution:
+        found.append(sheet.parts[candidate.part].caution)
+    return tuple(dict.fromkeys([*found, *sheet.cautions]))
+
+
+def points_for(sheet: Sheet, setup: Setup) -> list[Point]:
+    """Reachable points of a setup, one for each node of the circuit at most twice."""
+    return reachable_points(sheet, setup.unplugged)

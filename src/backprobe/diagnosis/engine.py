@@ -1,0 +1,87 @@
+"""The diagnosis of one sheet: circuits per setup kept ready, every reading predicted once."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Iterable
+
+import numpy as np
+
+from backprobe.circuit.compiled import Circuit, Floats, compile_sheet
+from backprobe.circuit.setup import Setup
+from backprobe.circuit.solve import Solution, solve_changes
+from backprobe.circuit.stage import Stage, make_stage
+from backprobe.diagnosis.predict import Prediction, burn_limits, burns, chance_of, predict_number
+from backprobe.faults.catalogue import Catalogue, make_catalogue
+from backprobe.readings.model import Reading
+from backprobe.sheet.model import Sheet
+
+KEPT_SETUPS = 24
+
+
+class Engine:
+    """Everything about a sheet that does not depend on the readings.
+
+    Parameters
+    ----------
+    sheet
+        The sheet.
+    circumstances
+        Words such as ``wet`` or ``after repair`` that shift the priors.
+    """
+
+    def __init__(self, sheet: Sheet, circumstances: Iterable[str] = ()) -> None:
+        self.sheet = sheet
+        self.circuit: Circuit = compile_sheet(sheet)
+        self.catalogue: Catalogue = make_catalogue(self.circuit, circumstances)
+        self._stages: dict[Setup, Stage] = {}
+        self._singles: OrderedDict[Setup, Solution] = OrderedDict()
+        self._numbers: dict[Reading, Prediction] = {}
+        self._limits: dict[Setup, Floats] = {}
+        self._chances: dict[Reading, Floats] = {}
+        spread = np.repeat(self.circuit.spread[None], self.catalogue.count, axis=0)
+        for k in range(self.catalogue.changes.index.shape[1]):
+            column = self.catalogue.changes.index[:, k]
+            rows = np.flatnonzero(column >= 0)
+            spread[rows, column[rows]] = self.catalogue.spread_of[rows]
+        self.single_spread: Floats = spread
+        self.columns = np.flatnonzero((spread > 0).any(axis=0))
+        """Parameters that any explanation leaves uncertain."""
+
+    def stage(self, setup: Setup) -> Stage:
+        """The circuit in a setup."""
+        if setup not in self._stages:
+            self._stages[setup] = make_stage(self.circuit, setup)
+        return self._stages[setup]
+
+    def singles(self, setup: Setup) -> Solution:
+        """All rows of the catalogue, solved in a setup."""
+        if setup not in self._singles:
+            self._singles[setup] = solve_changes(self.stage(setup), self.catalogue.changes)
+            while len(self._singles) > KEPT_SETUPS:
+                self._singles.popitem(last=False)
+        self._singles.move_to_end(setup)
+        return self._singles[setup]
+
+    def limits(self, setup: Setup) -> Floats:
+        """``(b,)`` what each branch survives in a setup [A]; at least twice what it carries when sound."""
+        if setup not in self._limits:
+            sound = np.abs(self.singles(setup).currents[0, : len(self.circuit.branches)])
+            self._limits[setup] = np.maximum(burn_limits(self.circuit), 2 * sound)
+        return self._limits[setup]
+
+    def single_burns(self, setup: Setup) -> Floats:
+        """``(c,)`` log factor of rows whose current would have burnt something."""
+        return burns(self.singles(setup), self.limits(setup))
+
+    def single_number(self, reading: Reading) -> Prediction:
+        """A numeric reading as every row of the catalogue predicts it."""
+        if reading not in self._numbers:
+            self._numbers[reading] = predict_number(self.singles(reading.setup), reading)
+        return self._numbers[reading]
+
+    def single_chance(self, reading: Reading) -> Floats:
+        """``(c,)`` chance of a reading that is not a number, row by row, before slips."""
+        if reading not in self._chances:
+            self._chances[reading] = chance_of(self.singles(reading.setup), reading)
+        return self._chances[reading]

@@ -1,0 +1,302 @@
+"""Explanations: sets of faults with a state each, weighed against the readings.
+
+An explanation is a set of faults, each at a severity cell, on an otherwise sound circuit
+whose values keep their tolerances. Its state (every resistance, volt and amp) is the most
+probable one given the readings, found by Gauss-Newton steps from the cell's centre; its
+weight is its prior times the evidence at that state (Laplace's method).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from backprobe.circuit.compiled import Floats, Ints
+from backprobe.circuit.setup import Setup
+from backprobe.circuit.solve import Changes, Solution, solve_full
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.evidence import Evidence, gaussian_evidence
+from backprobe.diagnosis.predict import SLIP, burns, chance_of, noise_of, predict_number
+from backprobe.readings.model import Reading
+
+STEPS = 3
+"""Gauss-Newton steps; the last solve only evaluates."""
+
+FOUND_BY_EYE = {"copper": 0.6, "contact": 0.6, "wiring": 0.4, "part": 0.25, "source": 0.25, "electronics": 0.02}
+"""Chance that looking at a faulty part shows it; common practice, no source."""
+FALSE_SIGN = 0.08
+"""Chance that a sound part looks bad; common practice, no source."""
+
+
+@dataclass(slots=True, eq=False)
+class Explanations:
+    """A batch of explanations.
+
+    Parameters
+    ----------
+    rows
+        For each explanation the catalogue rows of its faults, ascending; empty for as built.
+    slip
+        ``(e,)`` index of the reading taken to be a slip, -1 for none.
+    log_prior, log_weight
+        ``(e,)`` natural logarithms; the weight is not normalised.
+    values
+        ``(e, p)`` most probable parameter values.
+    start, spread
+        ``(e, p)`` prior centre and prior standard deviation of the parameters.
+    predicted, residual
+        ``(e, r)`` of the numeric readings at the most probable state.
+    misfit
+        ``(e, r)`` residual of each reading given all the others, in standard deviations.
+    chance
+        ``(e, q)`` probability of each reading that is not a number.
+    evidence, loading
+        Of the last step: what the posterior covariance follows from.
+    """
+
+    rows: tuple[tuple[int, ...], ...]
+    slip: Ints
+    log_prior: Floats
+    log_weight: Floats
+    values: Floats
+    start: Floats
+    spread: Floats
+    predicted: Floats
+    residual: Floats
+    misfit: Floats
+    chance: Floats
+    loading: Floats
+    evidence: Evidence | None
+
+    @property
+    def count(self) -> int:
+        """Number of explanations."""
+        return len(self.rows)
+
+    def take(self, chosen: Sequence[int] | Ints) -> Explanations:
+        """Some of the explanations, in the given order."""
+        i = np.asarray(chosen, np.int64)
+        ev = self.evidence
+        return Explanations(
+            tuple(self.rows[k] for k in i),
+            self.slip[i],
+            self.log_prior[i],
+            self.log_weight[i],
+            self.values[i],
+            self.start[i],
+            self.spread[i],
+            self.predicted[i],
+            self.residual[i],
+            self.misfit[i],
+            self.chance[i],
+            self.loading[i],
+            None if ev is None else Evidence(ev.whole[i], ev.alone[i], ev.gain[i], ev.weighted[i]),
+        )
+
+
+def join(batches: Sequence[Explanations]) -> Explanations:
+    """Several batches as one."""
+    evs = [b.evidence for b in batches]
+
+    def cat(get: Callable[[Explanations], Floats]) -> Floats:
+        return np.concatenate([get(b) for b in batches])
+
+    return Explanations(
+        tuple(r for b in batches for r in b.rows),
+        np.concatenate([b.slip for b in batches]),
+        cat(lambda b: b.log_prior),
+        cat(lambda b: b.log_weight),
+        cat(lambda b: b.values),
+        cat(lambda b: b.start),
+        cat(lambda b: b.spread),
+        cat(lambda b: b.predicted),
+        cat(lambda b: b.residual),
+        cat(lambda b: b.misfit),
+        cat(lambda b: b.chance),
+        cat(lambda b: b.loading),
+        Evidence(
+            np.concatenate([e.whole for e in evs if e]),
+            np.concatenate([e.alone for e in evs if e]),
+            np.concatenate([e.gain for e in evs if e]),
+            np.concatenate([e.weighted for e in evs if e]),
+        ),
+    )
+
+
+def slip_density(engine: Engine, readings: Sequence[Reading]) -> Floats:
+    """``(r,)`` log density of a slipped number: anywhere between the rails, or over ln of ohms."""
+    volts = 1.5 * engine.sheet.system_volts
+    flat = {"volts": -np.log(volts), "ohms": -np.log(18.0), "amps": -np.log(30.0)}
+    return np.array([flat[r.kind] for r in readings])
+
+
+@dataclass(slots=True, eq=False)
+class Readings:
+    """The readings of a job, sorted into numbers and the rest, grouped by setup."""
+
+    all: tuple[Reading, ...]
+    numbers: tuple[Reading, ...]
+    others: tuple[Reading, ...]
+    measured: Floats
+    noise: Floats
+    slip_log: Floats
+
+    @property
+    def setups(self) -> tuple[Setup, ...]:
+        """Distinct setups that any reading needs solved."""
+        needed = [r.setup for r in (*self.numbers, *self.others) if r.kind not in {"swapped", "looked"}]
+        return tuple(dict.fromkeys(needed))
+
+
+def sort_readings(engine: Engine, readings: Sequence[Reading]) -> Readings:
+    """Sort readings; their order does not matter to anything that follows."""
+    ordered = tuple(readings)
+    numbers = tuple(r for r in ordered if r.numeric and not r.over_range)
+    others = tuple(r for r in ordered if not (r.numeric and not r.over_range))
+    measured, noise = noise_of(list(numbers))
+    return Readings(ordered, numbers, others, measured, noise, slip_density(engine, numbers))
+
+
+def soften(chance: Floats) -> Floats:
+    """A chance with the possibility that the observation itself was a slip."""
+    result: Floats = (1 - SLIP) * np.clip(chance, 0, 1) + SLIP * 0.5
+    return result
+
+
+def chance_of_rows(engine: Engine, reading: Reading, rows: Sequence[tuple[int, ...]], circuit_chance: Floats) -> Floats:
+    """``(e,)`` chance of one observation, given the faults and what the circuit predicts of it."""
+    modes = engine.catalogue.modes
+    mode_of = engine.catalogue.mode_of
+    if reading.kind in {"swapped", "looked"}:
+        out = np.empty(len(rows))
+        for e, row in enumerate(rows):
+            faults = [modes[mode_of[r]] for r in row]
+            mine = [f for f in faults if f.part == reading.subject]
+            if reading.kind == "looked":
+                seen = max((FOUND_BY_EYE[f.family] for f in mine), default=FALSE_SIGN)
+                out[e] = 1 - seen if reading.seen == "fine" else seen
+            else:
+                cured = 0.02 if not mine else (0.95 if len(mine) == len(faults) else 0.4)
+                out[e] = cured if reading.seen == "works now" else 1 - cured
+        return out
+    if reading.unsteady:
+        out = np.full(len(rows), 0.02)
+        for e, row in enumerate(rows):
+            if any(modes[mode_of[r]].family in {"copper", "contact"} for r in row):
+                out[e] = 0.25
+        return out
+    return circuit_chance
+
+
+def weigh(
+    engine: Engine,
+    readings: Readings,
+    rows: Sequence[tuple[int, ...]],
+    slip: Ints,
+    log_prior: Floats,
+    start: Floats,
+    spread: Floats,
+    values: Floats | None = None,
+    steps: int = STEPS,
+) -> Explanations:
+    """Find the most probable state of each explanation and its weight.
+
+    Parameters
+    ----------
+    start, spread
+        ``(e, p)`` prior centre and spread of the parameters.
+    values
+        ``(e, p)`` where to begin; by default at `start`.
+    """
+    circuit = engine.circuit
+    log = circuit.logarithmic
+    at = (start if values is None else values).copy()
+    count, numbers = len(rows), len(readings.numbers)
+    noise = np.repeat(readings.noise[None], count, axis=0)
+    slipped = np.flatnonzero(slip >= 0)
+    noise[slipped, slip[slipped], slip[slipped]] += 1e8
+    predicted = np.zeros((count, numbers))
+    loading = np.zeros((count, numbers, len(circuit.parameters)))
+    evidence: Evidence | None = None
+    solutions: dict[Setup, Solution] = {}
+    extra = np.zeros((count, numbers))
+    for step in range(steps + 1):
+        solutions = {s: solve_full(engine.stage(s), at) for s in readings.setups}
+        for i, reading in enumerate(readings.numbers):
+            p = predict_number(solutions[reading.setup], reading)
+            predicted[:, i], loading[:, i], extra[:, i] = p.mean, p.loading, p.extra
+        moved = np.where(log, np.log(at / start), at - start)
+        offset = readings.measured - predicted + np.einsum("crp,cp->cr", loading, moved)
+        total = noise + np.einsum("cr,rs->crs", extra, np.eye(numbers))
+        evidence = gaussian_evidence(offset, loading, spread, total)
+        if step == steps or numbers == 0:
+            break
+        change = np.einsum("cpr,cr->cp", evidence.gain, offset)
+        change = np.clip(change, -4 * spread, 4 * spread)
+        at = np.where(log, start * np.exp(change), start + change)
+    assert evidence is not None
+    chance = np.ones((count, len(readings.others)))
+    for j, reading in enumerate(readings.others):
+        plain = np.ones(count)
+        if reading.setup in solutions:
+            plain = chance_of(solutions[reading.setup], reading)
+        chance[:, j] = soften(chance_of_rows(engine, reading, rows, plain))
+    for setup, solution in solutions.items():
+        log_prior = log_prior + burns(solution, engine.limits(setup))
+    log_weight = log_prior + evidence.whole + np.log(chance).sum(axis=1) + numbers * np.log1p(-SLIP)
+    if slipped.size:
+        taken = slip[slipped]
+        log_weight[slipped] += (
+            np.log(SLIP) - np.log1p(-SLIP) + readings.slip_log[taken] - evidence.alone[slipped, taken]
+        )
+    return Explanations(
+        tuple(tuple(r) for r in rows),
+        slip,
+        log_prior,
+        log_weight,
+        at,
+        start,
+        spread,
+        predicted,
+        readings.measured - predicted,
+        _misfit(evidence, offset, loading, spread, total),
+        chance,
+        loading,
+        evidence,
+    )
+
+
+def _misfit(evidence: Evidence, residual: Floats, loading: Floats, spread: Floats, noise: Floats) -> Floats:
+    if residual.shape[1] == 0:
+        return residual
+    scaled = loading * spread[:, None, :]
+    inverse = np.linalg.inv(scaled @ scaled.transpose(0, 2, 1) + noise)
+    result: Floats = evidence.weighted / np.sqrt(np.einsum("crr->cr", inverse))
+    return result
+
+
+def prior_state(engine: Engine, rows: Sequence[tuple[int, ...]]) -> tuple[Floats, Floats, Floats]:
+    """Prior centre, spread and log prior of explanations made of catalogue rows.
+
+    The likeliest fault of a set pays its own prior; each further one pays what it costs
+    *beside* another (`Catalogue.log_extra`).
+    """
+    catalogue, circuit = engine.catalogue, engine.circuit
+    start = np.repeat(circuit.nominal[None], len(rows), axis=0)
+    spread = np.repeat(circuit.spread[None], len(rows), axis=0)
+    log_prior = np.empty(len(rows))
+    changes: Changes = catalogue.changes
+    for e, row in enumerate(rows):
+        if not row:
+            log_prior[e] = catalogue.log_prior[0]
+            continue
+        for r in row:
+            keys = changes.index[r]
+            keys = keys[keys >= 0]
+            start[e, keys] = changes.value[r, : keys.size]
+            spread[e, keys] = np.where(circuit.logarithmic[keys], catalogue.spread_of[r], 0.0)
+        own = catalogue.log_prior[list(row)] - catalogue.log_extra[list(row)]
+        log_prior[e] = catalogue.log_extra[list(row)].sum() + own.max()
+    return start, spread, log_prior

@@ -1,0 +1,1 @@
+"""The job log, its store and its exchange file."""

@@ -1,0 +1,1 @@
+"""What a person can see: points, setups, instruments and the lines that record them."""

@@ -1,0 +1,1 @@
+"""What one build of one circuit is: parts, runs, connectors, values and their origins."""

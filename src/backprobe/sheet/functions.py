@@ -1,0 +1,177 @@
+"""Functions and lamps: what the machine does, what releases it, what guards it, what it shows."""
+
+from __future__ import annotations
+
+from backprobe.sheet.document import Mapping, Scalar, Sequence
+from backprobe.sheet.document import field as dotted
+from backprobe.sheet.findings import Findings, nearest
+from backprobe.sheet.kinds import registry
+from backprobe.sheet.logic import Rule, RuleError, atoms, parse_rule
+from backprobe.sheet.model import Function, Run, Sheet
+
+GUARD_CONTROLS = frozenset({"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"})
+"""Controls that keep people safe when a sheet does not say what the guard is."""
+
+FIELDS = ("releases when", "drives", "guard", "loads")
+
+
+def read_functions(document: Mapping, sheet: Sheet, findings: Findings) -> dict[str, Function]:
+    """The functions section, then one implied function for each load that no function claims."""
+    node = document.get("functions")
+    functions: dict[str, Function] = {}
+    if node is not None and not isinstance(node, Mapping):
+        findings.add("functions", "", "is not a set of names", "Write `functions:` and indented names.", node.line)
+        node = None
+    for key, entry in node.entries if node else ():
+        name = " ".join(key.text.split())
+        if not isinstance(entry, Mapping):
+            findings.add(
+                dotted("functions", name), "", "is not a set of fields", "Write {releases when: ..., drives: ...}.", key.line
+            )
+            continue
+        functions[name] = _function(name, entry, key.line, sheet, findings)
+    claimed = {load for f in functions.values() for load in f.loads}
+    for part in sheet.parts.values():
+        if registry().by_name[part.kind].load and part.name not in claimed:
+            functions[part.name] = Function(
+                part.name, (part.name,), guard=_implied_guard(part.name, sheet), line=part.line, implied=True
+            )
+    return functions
+
+
+def read_lamps(document: Mapping, sheet: Sheet, findings: Findings) -> dict[str, tuple[tuple[str, str], ...]]:
+    """Lamps that the controller lights: pattern and the rule under which it shows."""
+    node = document.get("lamps")
+    if node is None:
+        return {}
+    if not isinstance(node, Mapping):
+        findings.add("lamps", "", "is not a set of names", "Write {gate lamp: {lit: gate input is open}}.", node.line)
+        return {}
+    found: dict[str, tuple[tuple[str, str], ...]] = {}
+    for key, entry in node.entries:
+        if not isinstance(entry, Mapping):
+            findings.add(dotted("lamps", key.text), "", "has no patterns", "Write {lit: gate input is open}.", key.line)
+            continue
+        patterns: list[tuple[str, str]] = []
+        for pattern, rule in entry.entries:
+            path = ("lamps", key.text, pattern.text)
+            if isinstance(rule, Scalar) and check_rule(rule.text, path, rule.line, sheet, findings):
+                patterns.append((pattern.text, rule.text))
+            elif not isinstance(rule, Scalar):
+                findings.add(dotted(*path), "", "is not a rule", "Write: gate input is open.", pattern.line)
+        found[" ".join(key.text.split())] = tuple(patterns)
+    return found
+
+
+def _function(name: str, node: Mapping, line: int, sheet: Sheet, findings: Findings) -> Function:
+    texts: dict[str, str] = {}
+    drives: tuple[str, ...] = ()
+    loads: tuple[str, ...] = ()
+    for key, entry in node.entries:
+        path = ("functions", name, key.text)
+        if key.text not in FIELDS:
+            findings.add(dotted(*path), key.text, "is not a field of a function", nearest(key.text, FIELDS), key.line)
+        elif key.text in {"drives", "loads"}:
+            items = entry.items if isinstance(entry, Sequence) else (entry,)
+            words = tuple(" ".join(i.text.split()) for i in items if isinstance(i, Scalar))
+            if key.text == "drives":
+                drives = _outputs(words, path, key.line, sheet, findings)
+            else:
+                loads = _loads(words, path, key.line, sheet, findings)
+        elif isinstance(entry, Scalar) and check_rule(entry.text, path, entry.line, sheet, findings):
+            texts[key.text] = entry.text
+        elif not isinstance(entry, Scalar):
+            findings.add(dotted(*path), "", "is not a rule", "Write: gate input is shut and ...", key.line)
+    if not loads and drives:
+        loads = tuple(
+            item.part
+            for run in sheet.runs.values()
+            if any(_touches(run, output) for output in drives)
+            for item in run.items
+            if item.part in sheet.parts and registry().by_name[sheet.parts[item.part].kind].load and item.role == "part"
+        )
+    if not loads and not drives:
+        findings.add(
+            dotted("functions", name), name, "drives nothing", "Add `drives:` an output or `loads:` a part.", line
+        )
+    return Function(name, loads, texts.get("releases when", ""), drives, texts.get("guard", ""), line)
+
+
+def _touches(run: Run, output: str) -> bool:
+    return any(output in (i.enter.partition(".")[2], i.leave.partition(".")[2]) for i in run.items)
+
+
+def _outputs(
+    words: tuple[str, ...], path: tuple[str, ...], line: int, sheet: Sheet, findings: Findings
+) -> tuple[str, ...]:
+    outputs = {p.name for part in sheet.parts.values() for p in part.pins.values() if p.role == "output"}
+    for word in words:
+        if word not in outputs:
+            remedy = nearest(word, outputs) or "Name a controller output in a run, such as controller.valve output."
+            findings.add(dotted(*path), word, "is not a controller output", remedy, line)
+    return words
+
+
+def _loads(
+    words: tuple[str, ...], path: tuple[str, ...], line: int, sheet: Sheet, findings: Findings
+) -> tuple[str, ...]:
+    known = {p.name for p in sheet.parts.values() if registry().by_name[p.kind].load}
+    for word in words:
+        if word not in known:
+            findings.add(dotted(*path), word, "is not a load of this sheet", nearest(word, known), line)
+    return words
+
+
+def inputs_of(sheet: Sheet) -> dict[str, tuple[str, ...]]:
+    """Controller inputs by name, with the meanings of their bands."""
+    return {
+        pin.name: tuple(b.meaning for b in pin.bands)
+        for part in sheet.parts.values()
+        for pin in part.pins.values()
+        if pin.role == "input"
+    }
+
+
+def check_rule(text: str, path: tuple[str, ...], line: int, sheet: Sheet, findings: Findings) -> bool:
+    """Whether a rule can be read and speaks only of known inputs, bands, controls and positions."""
+    try:
+        rule: Rule = parse_rule(text)
+    except RuleError as error:
+        remedy = "Write such as: gate input is shut and boom button is pressed."
+        findings.add(dotted(*path), text, f"cannot be read: {error}", remedy, line)
+        return False
+    inputs = inputs_of(sheet)
+    good = True
+    for atom in atoms(rule):
+        if atom.subject in inputs:
+            meanings: tuple[str, ...] = inputs[atom.subject]
+        elif atom.subject in sheet.controls:
+            meanings = sheet.controls[atom.subject].positions
+        else:
+            known = [*inputs, *sheet.controls]
+            findings.add(
+                dotted(*path), atom.subject, "is neither an input nor a control", nearest(atom.subject, known), line
+            )
+            good = False
+            continue
+        if atom.meaning not in meanings:
+            remedy = nearest(atom.meaning, meanings) or f"Give {atom.subject} its bands."
+            findings.add(dotted(*path), atom.meaning, f"is not something {atom.subject} can be", remedy, line)
+            good = False
+    return good
+
+
+def _implied_guard(load: str, sheet: Sheet) -> str:
+    words: list[str] = []
+    for run in sheet.runs.values():
+        if not any(i.part == load and i.role == "part" for i in run.items):
+            continue
+        for item in run.items:
+            part = sheet.parts.get(item.part)
+            if part is None or part.kind != "switch":
+                continue
+            for control, positions in part.closed.items():
+                if control in GUARD_CONTROLS and control in sheet.controls:
+                    either = " or ".join(f"{control} is {p}" for p in sheet.controls[control].positions if p in positions)
+                    words.append(f"({either})" if " or " in either else either)
+    return " and ".join(dict.fromkeys(words))

@@ -1,0 +1,52 @@
+"""Contact: one cavity of a connector, between its machine side and its part side."""
+
+from __future__ import annotations
+
+from backprobe.sheet.anatomy import OPEN, WhilePlugged
+from backprobe.sheet.build import CELL_SPREAD, RESISTIVE, PartBuilder
+from backprobe.sheet.kind import TEXT, FieldSpec, Kind
+
+
+def build(p: PartBuilder) -> None:
+    """One contact that is only there while its connector is plugged."""
+    ohms = p.resistance("pin", "machine", "part", p.value("ohms"), WhilePlugged(p.part.texts["connector"]))
+    p.fault(
+        "corroded or loose",
+        {ohms: RESISTIVE},
+        rate=1.2,
+        why="high resistance in a joint: 12 of 62 field accounts, shared among the joints of a run",
+        spread=CELL_SPREAD,
+        repair=f"unplug, look at {p.part.name}, clean or replace the terminal, check its grip",
+        minutes=10,
+        cost=2,
+        family="contact",
+    )
+    p.fault(
+        "pin pushed back",
+        {ohms: (1e5, OPEN)},
+        rate=0.8,
+        why="pulled plug or pin: part of 11 open-wire accounts in 62",
+        repair=f"reseat or replace the terminal of {p.part.name}",
+        minutes=10,
+        cost=2,
+        family="contact",
+    )
+
+
+KIND = Kind(
+    name="contact",
+    terminals=("machine", "part"),
+    passes={"": ("machine", "part")},
+    fields=(
+        FieldSpec(
+            "ohms",
+            "ohm",
+            (0.006, 0.002, 0.02),
+            "sound pin and crimps; new connector 2 to 5 mohm in a published drop guide",
+        ),
+        FieldSpec("connector", shape=TEXT),
+    ),
+    joins=True,
+    build=build,
+    about="Made by naming a cavity such as `C1-3` in a run.",
+)

@@ -1,0 +1,331 @@
+"""The parts section: a kind's declared fields, read and filled with honest defaults."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from backprobe.errors import UnitError
+from backprobe.sheet.anatomy import Band, Origin, Value
+from backprobe.sheet.document import Mapping, Node, Scalar, Sequence
+from backprobe.sheet.document import field as dotted
+from backprobe.sheet.findings import Findings, nearest
+from backprobe.sheet.kind import CLOSED, LEVELS, TEXT, FieldSpec, Kind
+from backprobe.sheet.kinds.controller import PIN_FIELDS
+from backprobe.sheet.lexicon import switch_habit
+from backprobe.sheet.model import Control, Part, Pin, State
+from backprobe.sheet.values import read_value, with_default_tolerance
+from backprobe.units import Toleranced, parse_quantity, parse_range
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping as MappingOf
+
+COMMON_KEYS = ("kind", "minutes", "caution")
+PIN_TEXTS = ("side", "pull-up to")
+
+
+@dataclass(slots=True)
+class Draft:
+    """A part while it is gathered from the parts section and from the runs."""
+
+    name: str
+    kind: Kind
+    line: int
+    values: dict[str, Value] = field(default_factory=dict)
+    closed: dict[str, frozenset[str]] = field(default_factory=dict)
+    levels: dict[State, Value] = field(default_factory=dict)
+    texts: dict[str, str] = field(default_factory=dict)
+    pins: dict[str, Pin] = field(default_factory=dict)
+    minutes: float | None = None
+    caution: str = ""
+    implied: bool = False
+
+    def take_inline(self, found: Toleranced, findings: Findings, line: int) -> None:
+        """A value written inside a run, given to the first field that has its unit."""
+        unit = found.unit or "ohm"
+        spec = self.kind.field_for_unit(unit)
+        if spec is None:
+            takes = ", ".join(f.unit for f in self.kind.fields if f.unit and f.shape == "value") or "no value"
+            findings.add(
+                f"parts.{self.name}",
+                f"{found.value:g} {unit}",
+                f"does not fit a {self.kind.name}",
+                f"Inside a run a {self.kind.name} takes {takes}.",
+                line,
+            )
+            return
+        self.values[spec.name] = with_default_tolerance(found, Origin("assumed", "as written in the run"))
+
+    def finish(self, system_volts: float, unknown: list[str]) -> Part:
+        """The part with defaults filled in; what matters and is only assumed goes to `unknown`."""
+        given = set(self.values)
+        for spec in self.kind.fields:
+            default = spec.default_value(system_volts)
+            if spec.name in given or default is None:
+                continue
+            self.values[spec.name] = default
+            if spec.matters and not self.implied:
+                unknown.append(f"{self.name}: {spec.matters}")
+        if self.kind.refine is not None:
+            self.kind.refine(self.values, system_volts, given)
+        return Part(
+            self.name,
+            self.kind.name,
+            self.values,
+            self.closed,
+            self.levels,
+            self.texts,
+            self.pins,
+            self.minutes,
+            self.caution,
+            self.line,
+            self.implied,
+        )
+
+
+def read_fields(draft: Draft, node: Mapping, controls: MappingOf[str, Control], findings: Findings) -> None:
+    """Read one entry of the parts section into `draft`."""
+    path = ("parts", draft.name)
+    for key, entry in node.entries:
+        name = key.text
+        spec = draft.kind.field(name)
+        if name == "kind":
+            continue
+        if name == "minutes":
+            draft.minutes = read_minutes(entry, (*path, name), findings)
+        elif name == "caution":
+            draft.caution = entry.text if isinstance(entry, Scalar) else ""
+        elif draft.kind.name == "controller" and spec is None:
+            pin = _read_pin(name, entry, (*path, name), key.line, findings)
+            if pin:
+                draft.pins[name] = pin
+        elif spec is None:
+            known = [f.name for f in draft.kind.fields] + list(COMMON_KEYS)
+            findings.add(
+                dotted(*path, name),
+                name,
+                f"is not a field of a {draft.kind.name}",
+                nearest(name, known),
+                key.line,
+            )
+        elif spec.shape == CLOSED:
+            draft.closed.update(_read_closed(entry, (*path, name), controls, findings))
+        elif spec.shape == LEVELS:
+            draft.levels.update(_read_levels(entry, spec, (*path, name), controls, findings))
+        elif spec.shape == TEXT:
+            _read_text(draft, spec, entry, (*path, name), findings)
+        else:
+            value = read_value(entry, spec.unit, (*path, name), findings)
+            if value:
+                draft.values[name] = value
+
+
+def read_minutes(node: Node, path: tuple[str, ...], findings: Findings) -> float | None:
+    """Minutes to reach something [min]."""
+    if isinstance(node, Scalar):
+        try:
+            return parse_quantity(node.text, unit="min").value
+        except UnitError as error:
+            first = error.problems[0]
+            findings.add(dotted(*path), node.text, first.message, "Write minutes, such as 5.", node.line)
+            return None
+    findings.add(dotted(*path), "", "is not a number of minutes", "Write minutes, such as 5.", node.line)
+    return None
+
+
+def _read_text(
+    draft: Draft, spec: FieldSpec, node: Node, path: tuple[str, ...], findings: Findings
+) -> None:
+    if not isinstance(node, Scalar):
+        findings.add(dotted(*path), "", "is not a plain text", "Write one word.", node.line)
+    elif spec.choices and node.text not in spec.choices:
+        findings.add(
+            dotted(*path), node.text, "is not one of the choices", nearest(node.text, spec.choices), node.line
+        )
+    else:
+        draft.texts[spec.name] = node.text
+
+
+def _read_closed(
+    node: Node, path: tuple[str, ...], controls: MappingOf[str, Control], findings: Findings
+) -> dict[str, frozenset[str]]:
+    """``{key: [on, start]}`` or ``{gate: shut}``: control to the positions in which it is closed."""
+    if not isinstance(node, Mapping):
+        remedy = "Write the control and its positions, such as {gate: shut} or {key: [on, start]}."
+        findings.add(
+            dotted(*path), getattr(node, "text", ""), "does not name a control and positions", remedy, node.line
+        )
+        return {}
+    found: dict[str, frozenset[str]] = {}
+    for key, entry in node.entries:
+        control = controls.get(key.text)
+        if control is None:
+            remedy = nearest(key.text, controls) or "Declare it under `controls`."
+            findings.add(dotted(*path, key.text), key.text, "is not a control", remedy, key.line)
+            continue
+        items = entry.items if isinstance(entry, Sequence) else (entry,)
+        positions: list[str] = []
+        for item in items:
+            text = item.text if isinstance(item, Scalar) else ""
+            if text not in control.positions:
+                findings.add(
+                    dotted(*path, key.text),
+                    text,
+                    f"is not a position of {control.name}",
+                    nearest(text, control.positions),
+                    item.line,
+                )
+            positions.append(text)
+        found[key.text] = frozenset(positions)
+    return found
+
+
+def find_state(text: str, controls: MappingOf[str, Control]) -> State | None:
+    """``gate shut`` as a state of a known control; None when it is none."""
+    folded = " ".join(text.split())
+    for name, control in controls.items():
+        if folded.lower().startswith(name.lower() + " "):
+            rest = folded[len(name) + 1 :]
+            for position in control.positions:
+                if position.lower() == rest.lower():
+                    return State(name, position)
+    return None
+
+
+def _read_levels(
+    node: Node,
+    spec: FieldSpec,
+    path: tuple[str, ...],
+    controls: MappingOf[str, Control],
+    findings: Findings,
+) -> dict[State, Value]:
+    if not isinstance(node, Mapping):
+        remedy = "Write operator state and level, such as {gate shut: 63 %, gate open: 22 %}."
+        findings.add(dotted(*path), getattr(node, "text", ""), "has no states", remedy, node.line)
+        return {}
+    found: dict[State, Value] = {}
+    for key, entry in node.entries:
+        state = find_state(key.text, controls)
+        if state is None:
+            known = [f"{c.name} {p}" for c in controls.values() for p in c.positions]
+            findings.add(
+                dotted(*path, key.text), key.text, "is not an operator state", nearest(key.text, known), key.line
+            )
+            continue
+        value = read_value(entry, spec.unit, (*path, key.text), findings)
+        if value is None:
+            continue
+        if not 0 <= value.nominal <= 100:
+            findings.add(
+                dotted(*path, key.text), f"{value.nominal:g} %", "is no share", "Write 0 % to 100 %.", key.line
+            )
+            continue
+        found[state] = Value(value.nominal / 100, value.low / 100, value.high / 100, "", value.origin)
+    return found
+
+
+def role_of_pin(name: str) -> str:
+    """The role of a controller terminal: the last word of its name, or empty."""
+    last = name.split()[-1].lower() if name.split() else ""
+    return last if last in PIN_FIELDS else ""
+
+
+def default_pin(name: str, system_volts: float, line: int) -> Pin:
+    """A controller terminal that is only named in a run."""
+    return finish_pin(Pin(name, role_of_pin(name), line=line), {}, system_volts)
+
+
+def finish_pin(pin: Pin, pins: MappingOf[str, Pin], system_volts: float) -> Pin:
+    """A pin with its defaults filled in; a pull-up goes to the first feed where nothing else is said."""
+    values = dict(pin.values)
+    for spec in PIN_FIELDS[pin.role]:
+        default = spec.default_value(system_volts)
+        if spec.name in values or default is None:
+            continue
+        if spec.name == "pull-down" and "pull-up" in values:
+            continue
+        if spec.name == "pull-up volts":
+            if "pull-up" not in values:
+                continue
+            feeds = [p for p in pins.values() if p.role == "feed" and "volts" in p.values]
+            default = feeds[0].values["volts"] if feeds else default
+        values[spec.name] = default
+    return Pin(pin.name, pin.role, values, pin.bands, pin.texts, pin.line)
+
+
+def _read_pin(name: str, node: Node, path: tuple[str, ...], line: int, findings: Findings) -> Pin | None:
+    role = role_of_pin(name)
+    if not role:
+        remedy = "End its name in battery, ground, feed, input or output, such as `gate input`."
+        findings.add(dotted(*path), name, "has no role", remedy, line)
+        return None
+    if not isinstance(node, Mapping):
+        findings.add(
+            dotted(*path), getattr(node, "text", ""), "is not a set of fields", "Write {field: value}.", node.line
+        )
+        return None
+    values: dict[str, Value] = {}
+    texts: dict[str, str] = {}
+    bands: tuple[Band, ...] = ()
+    specs = {f.name: f for f in PIN_FIELDS[role]}
+    for key, entry in node.entries:
+        if key.text == "bands" and role == "input":
+            bands = _read_bands(entry, (*path, "bands"), findings)
+        elif key.text in specs:
+            value = read_value(entry, specs[key.text].unit, (*path, key.text), findings)
+            if value:
+                values[key.text] = value
+        elif key.text == "side" and role == "output" and isinstance(entry, Scalar):
+            if entry.text not in {"high", "low"}:
+                findings.add(dotted(*path, "side"), entry.text, "is no side", "Write high or low.", entry.line)
+            texts["side"] = entry.text
+        else:
+            known = [*specs, *(["bands"] if role == "input" else []), *(["side"] if role == "output" else [])]
+            findings.add(
+                dotted(*path, key.text), key.text, f"is not a field of an {role}", nearest(key.text, known), key.line
+            )
+    return Pin(name, role, values, bands, texts, line)
+
+
+def _read_bands(node: Node, path: tuple[str, ...], findings: Findings) -> tuple[Band, ...]:
+    if not isinstance(node, Mapping):
+        findings.add(
+            dotted(*path), getattr(node, "text", ""), "are not bands", "Write {0..0.6 V: code low, ...}.", node.line
+        )
+        return ()
+    bands: list[Band] = []
+    for key, entry in node.entries:
+        try:
+            low, high = parse_range(key.text, unit="V")
+        except UnitError as error:
+            first = error.problems[0]
+            findings.add(dotted(*path, key.text), key.text, first.message, first.remedy, key.line)
+            continue
+        if low >= high:
+            findings.add(dotted(*path, key.text), key.text, "is no range", "Write low..high V.", key.line)
+            continue
+        bands.append(Band(low, high, entry.text if isinstance(entry, Scalar) else ""))
+    bands.sort(key=lambda b: b.low)
+    for one, other in zip(bands, bands[1:], strict=False):
+        if other.low < one.high:
+            findings.add(
+                dotted(*path),
+                f"{one.meaning} and {other.meaning}",
+                "overlap",
+                f"End one below {other.low:g} V or start the other at {one.high:g} V.",
+                node.line,
+            )
+    return tuple(bands)
+
+
+def habitual_closed(draft: Draft, controls: dict[str, Control]) -> None:
+    """Give a switch without `closed` its usual control, declaring the control when needed."""
+    if draft.closed:
+        return
+    habit = switch_habit(draft.name)
+    known = controls.get(habit.control)
+    if known is None:
+        known = Control(habit.control, habit.positions, draft.line)
+        controls[habit.control] = known
+    closed = [p for p in habit.closed if p in known.positions] or list(known.positions[1:])
+    draft.closed[known.name] = frozenset(closed)

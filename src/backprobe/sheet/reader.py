@@ -1,0 +1,355 @@
+"""From a sheet's text to a `Sheet`, reporting everything that is wrong in one pass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from backprobe.errors import Problem, SheetError, UnitError
+from backprobe.sheet.document import Mapping, Node, Scalar, Sequence, read_document
+from backprobe.sheet.document import field as dotted
+from backprobe.sheet.findings import Findings, nearest
+from backprobe.sheet.functions import read_functions, read_lamps
+from backprobe.sheet.kinds import registry
+from backprobe.sheet.model import Connector, Control, Sheet
+from backprobe.sheet.parts import Draft, finish_pin, habitual_closed, read_fields, read_minutes
+from backprobe.sheet.run_text import read_item
+from backprobe.sheet.runs import Wiring
+from backprobe.units import parse_quantity
+
+SECTIONS = (
+    "sheet",
+    "system",
+    "controls",
+    "runs",
+    "connectors",
+    "parts",
+    "functions",
+    "lamps",
+    "cautions",
+    "notes",
+)
+MAX_ITEMS = 400
+"""Most items in all runs together; a guard circuit has tens."""
+
+
+def load_sheet(source: str | Path) -> Sheet:
+    """Read a sheet from a file.
+
+    Parameters
+    ----------
+    source
+        Path of a sheet file.
+
+    Returns
+    -------
+    Sheet
+        The sheet, with every default filled in and marked as such.
+
+    Raises
+    ------
+    SheetError
+        With one problem for each thing that is wrong: file, line, field, value and remedy.
+    """
+    path = Path(source)
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise SheetError(
+            Problem("", "", "is not UTF-8 text", "Save the file as UTF-8.", str(source))
+        ) from error
+    except OSError as error:
+        reason = error.strerror or "cannot be read"
+        raise SheetError(
+            Problem("", str(source), f"cannot be read: {reason.lower()}", "Check the path.", "")
+        ) from error
+    return parse_sheet(text, file=str(source))
+
+
+def parse_sheet(text: str, *, file: str = "-") -> Sheet:
+    """Read a sheet from text; `file` is the name used in messages.
+
+    Raises
+    ------
+    SheetError
+        As `load_sheet`.
+    """
+    document = read_document(text, file=file)
+    findings = Findings(file)
+    gathered = _Gathered(document, findings)
+    gathered.head()
+    gathered.controls()
+    gathered.parts()
+    gathered.connectors()
+    gathered.runs()
+    findings.raise_any()
+    sheet = gathered.finish(file, text)
+    findings.raise_any()
+    return sheet
+
+
+@dataclass(slots=True)
+class _Gathered:
+    document: Mapping
+    findings: Findings
+    name: str = ""
+    volts: float = 12.0
+    control_map: dict[str, Control] = field(default_factory=dict)
+    drafts: dict[str, Draft] = field(default_factory=dict)
+    plugs: dict[str, Connector] = field(default_factory=dict)
+    wiring: Wiring | None = None
+
+    def head(self) -> None:
+        for key, _ in self.document.entries:
+            if key.text not in SECTIONS:
+                self.findings.add(key.text, key.text, "is not a section of a sheet", nearest(key.text, SECTIONS), key.line)
+        title = self.document.get("sheet")
+        if isinstance(title, Scalar) and title.text.strip():
+            self.name = " ".join(title.text.split())
+        else:
+            line = title.line if title else self.document.line
+            self.findings.add("sheet", "", "has no name", "Start with `sheet: machine, circuit, build`.", line)
+        system = self.document.get("system")
+        if isinstance(system, Scalar):
+            try:
+                self.volts = parse_quantity(system.text, unit="V").value
+            except UnitError as error:
+                first = error.problems[0]
+                self.findings.add("system", system.text, first.message, "Write 12 V or 24 V.", system.line)
+            if not 4 <= self.volts <= 60:
+                self.findings.add(
+                    "system",
+                    system.text,
+                    "is no low-voltage machine: circuits above 60 V are out of scope",
+                    "Write 12 V or 24 V; leave high-voltage circuits to licensed trades.",
+                    system.line,
+                )
+        elif system is not None:
+            self.findings.add("system", "", "is not a voltage", "Write 12 V or 24 V.", system.line)
+
+    def _section(self, name: str) -> Mapping | None:
+        node = self.document.get(name)
+        if node is None:
+            return None
+        if not isinstance(node, Mapping):
+            self.findings.add(
+                name, getattr(node, "text", ""), "is not a set of names", f"Write `{name}:` and indented names.", node.line
+            )
+            return None
+        return node
+
+    def controls(self) -> None:
+        node = self._section("controls")
+        for key, entry in node.entries if node else ():
+            name = " ".join(key.text.split())
+            items = entry.items if isinstance(entry, Sequence) else ()
+            positions = [i.text for i in items if isinstance(i, Scalar) and i.text.strip()]
+            if len(positions) < 2 or len(set(positions)) != len(positions) or len(positions) != len(items):
+                self.findings.add(
+                    dotted("controls", name),
+                    getattr(entry, "text", ", ".join(positions)),
+                    "does not name two or more different positions",
+                    "Write them in brackets, the one at rest first: [off, on].",
+                    key.line,
+                )
+                continue
+            self.control_map[name] = Control(name, tuple(" ".join(p.split()) for p in positions), key.line)
+
+    def parts(self) -> None:
+        node = self._section("parts")
+        kinds = registry()
+        for key, entry in node.entries if node else ():
+            name = " ".join(key.text.split())
+            if "." in name or not name:
+                self.findings.add(dotted("parts", name), name, "is no name for a part", "Leave out dots.", key.line)
+                continue
+            if not isinstance(entry, Mapping):
+                self.findings.add(
+                    dotted("parts", name),
+                    getattr(entry, "text", ""),
+                    "is not a set of fields",
+                    "Write {kind: ..., field: value}.",
+                    entry.line,
+                )
+                continue
+            draft = self._draft(name, entry, key.line)
+            if draft is None:
+                continue
+            if draft.name in self.drafts:
+                self.findings.add(dotted("parts", name), name, "stands twice", "Keep one entry.", key.line)
+                continue
+            self.drafts[draft.name] = draft
+            if draft.kind.name == "switch" and "closed" not in entry.keys():
+                habitual_closed(draft, self.control_map)
+            read_fields(draft, entry, self.control_map, self.findings)
+        if "battery" not in self.drafts:
+            self.drafts["battery"] = Draft("battery", kinds.by_name["battery"], 0, implied=True)
+
+    def _draft(self, name: str, entry: Mapping, line: int) -> Draft | None:
+        kinds = registry()
+        stated = entry.get("kind")
+        text = read_item(name, kinds)
+        if stated is None:
+            kind = text.kind or kinds.by_name.get(name)
+            if kind is None:
+                known = ", ".join(k for k in sorted(kinds.by_name) if k not in {"contact", "connector"})
+                self.findings.add(dotted("parts", name), name, "has no kind", f"Add `kind:`, one of {known}.", line)
+                return None
+            return Draft(text.name if text.kind else name, kind, line)
+        word = stated.text.strip().lower() if isinstance(stated, Scalar) else ""
+        kind = kinds.by_word.get(word)
+        if kind is None or kind.name in {"contact", "connector"}:
+            self.findings.add(
+                dotted("parts", name, "kind"), word, "is not a kind of part", nearest(word, kinds.by_name), stated.line
+            )
+            return None
+        return Draft(name, kind, line)
+
+    def connectors(self) -> None:
+        node = self._section("connectors")
+        for key, entry in node.entries if node else ():
+            name = key.text.strip().upper()
+            if not isinstance(entry, Mapping):
+                self.findings.add(
+                    dotted("connectors", name), "", "is not a set of fields", "Write {part: ..., minutes: 3}.", key.line
+                )
+                continue
+            part, minutes, caution = "", 1.0, ""
+            for inner, value in entry.entries:
+                if inner.text == "part" and isinstance(value, Scalar):
+                    part = " ".join(value.text.split())
+                elif inner.text == "minutes":
+                    minutes = read_minutes(value, ("connectors", name, "minutes"), self.findings) or 1.0
+                elif inner.text == "caution" and isinstance(value, Scalar):
+                    caution = value.text
+                else:
+                    remedy = nearest(inner.text, ("part", "minutes", "caution"))
+                    self.findings.add(
+                        dotted("connectors", name, inner.text), inner.text, "is not known here", remedy, inner.line
+                    )
+            self.plugs[name] = Connector(name, (), part, minutes, caution, key.line)
+
+    def runs(self) -> None:
+        wiring = Wiring(registry(), self.findings, self.drafts, self.control_map, self.plugs, self.volts)
+        wiring.declared = frozenset(self.drafts)
+        for name in self.drafts:
+            wiring.learn(name)
+        node = self._section("runs")
+        if node is None or not node.entries:
+            if self.document.get("runs") is None or node is not None:
+                self.findings.add(
+                    "runs", "", "has no run", "Add `runs:` with at least one list from source to return.", self.document.line
+                )
+            return
+        total = 0
+        for key, entry in node.entries:
+            items = _scalars(entry)
+            if items is None or len(items) < 2:
+                self.findings.add(
+                    dotted("runs", key.text),
+                    getattr(entry, "text", ""),
+                    "is not a list of what the current meets",
+                    "Write [battery+, fuse F1 10 A, ..., frame].",
+                    entry.line,
+                )
+                continue
+            total += len(items)
+            wiring.add_run(" ".join(key.text.split()), items)
+        if total > MAX_ITEMS:
+            self.findings.add("runs", str(total), f"has more than {MAX_ITEMS} items", "Split the sheet.", node.line)
+            return
+        wiring.resolve()
+        wiring.settle_connectors()
+        wiring.mark_branches()
+        self.wiring = wiring
+
+    def finish(self, file: str, text: str) -> Sheet:
+        assert self.wiring is not None
+        runs = self.wiring.finished_runs()
+        self._unused({i.part for r in runs.values() for i in r.items})
+        self._floating({e for r in runs.values() for i in r.items for e in (i.enter, i.leave)})
+        self.findings.raise_any()
+        unknown: list[str] = []
+        for draft in self.drafts.values():
+            pins = dict(draft.pins)
+            draft.pins = {n: finish_pin(p, pins, self.volts) for n, p in pins.items()}
+        parts = {n: d.finish(self.volts, unknown) for n, d in self.drafts.items()}
+        sheet = Sheet(
+            self.name,
+            self.volts,
+            self.control_map,
+            parts,
+            runs,
+            self.plugs,
+            {},
+            cautions=self._lines("cautions"),
+            notes=self._lines("notes"),
+            unknown=tuple(unknown),
+            file=file,
+            text=text,
+        )
+        functions = read_functions(self.document, sheet, self.findings)
+        sheet = replace(sheet, functions=functions)
+        return replace(sheet, lamps=read_lamps(self.document, sheet, self.findings))
+
+    def _unused(self, used: set[str]) -> None:
+        for name, draft in self.drafts.items():
+            if name not in used and name != "battery":
+                self.findings.add(
+                    dotted("parts", name),
+                    name,
+                    "is on no run",
+                    "Name it where the current meets it, or remove it.",
+                    draft.line,
+                )
+
+    def _floating(self, nodes: set[str]) -> None:
+        for name, draft in self.drafts.items():
+            if draft.kind.name != "controller":
+                continue
+            grounded = [p for p in draft.pins.values() if p.role == "ground" and f"{name}.{p.name}" in nodes]
+            if not grounded:
+                self.findings.add(
+                    dotted("parts", name),
+                    name,
+                    "has a floating ground: no run connects it to the battery's negative side",
+                    f"Add a run such as ground: [{name}.ground, frame].",
+                    draft.line,
+                )
+            for pin in draft.pins.values():
+                if f"{name}.{pin.name}" not in nodes:
+                    self.findings.add(
+                        dotted("parts", name, pin.name),
+                        pin.name,
+                        "is on no run",
+                        f"Name {name}.{pin.name} where its wire goes, or remove it.",
+                        pin.line,
+                    )
+            high = [p for p in draft.pins.values() if p.role == "output" and p.texts.get("side", "high") == "high"]
+            if high and "battery" not in draft.pins:
+                self.findings.add(
+                    dotted("parts", name),
+                    high[0].name,
+                    "is a high-side output of a controller without a supply",
+                    f"Add a run such as power: [battery+, fuse 10 A, {name}.battery].",
+                    high[0].line or draft.line,
+                )
+
+    def _lines(self, section: str) -> tuple[str, ...]:
+        node: Node | None = self.document.get(section)
+        if node is None:
+            return ()
+        items = _scalars(node)
+        if items is None:
+            self.findings.add(section, "", "is not a list of lines", "Write one line each, with a dash.", node.line)
+            return ()
+        return tuple(i.text for i in items)
+
+
+def _scalars(node: Node) -> list[Scalar] | None:
+    if isinstance(node, Scalar):
+        return None
+    if isinstance(node, Mapping):
+        return None
+    return [i for i in node.items if isinstance(i, Scalar)] if all(isinstance(i, Scalar) for i in node.items) else None
+

@@ -1,0 +1,113 @@
+"""One item of a run as it is written: ``fuse F4 10 A``, ``C1-3``, ``relay coil K1 84 ohm``."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from backprobe.errors import Problem, UnitError
+from backprobe.sheet.kind import Kind, Registry
+from backprobe.sheet.lexicon import DESIGNATION, bare, is_colour
+from backprobe.units import Toleranced, parse_toleranced
+
+CAVITY = re.compile(r"^([A-Za-z]{1,3}\d{1,3})-([A-Za-z0-9]{1,3})$")
+POSTS = {"battery+": "battery.+", "battery-": "battery.-", "frame": "frame"}
+
+_NUMBER = r"\d+(?:\.\d+)?"
+_UNIT = r"(?:[mkM]?(?:ohms?|Ω|\u2126)|[kM](?![A-Za-z0-9])|m?V|[mu]?A|W|mm2|mm²|m|R)"
+_VALUE = re.compile(
+    rf"(?<![\w.-])(?:about\s+|~)?{_NUMBER}(?:\.\.{_NUMBER})?\s?{_UNIT}(?:\s?(?:\+-|±)\s?{_NUMBER}\s?(?:%|{_UNIT}))?(?![\w])"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ItemText:
+    """What one item of a run says, before names are looked up.
+
+    `shape` is ``post``, ``cavity`` or ``thing``; a thing has a name, perhaps a kind, a way of
+    passing it and values by unit.
+    """
+
+    text: str
+    shape: str
+    name: str
+    kind: Kind | None = None
+    passing: str = ""
+    values: tuple[Toleranced, ...] = ()
+    colour: str = ""
+
+
+def canonical_cavity(text: str) -> str | None:
+    """``c1-3`` as ``C1-3``; None when the text is no cavity."""
+    found = CAVITY.match(text.strip())
+    return f"{found[1].upper()}-{found[2].upper()}" if found else None
+
+
+def read_item(text: str, registry: Registry) -> ItemText:
+    """Take one item of a run apart.
+
+    Raises
+    ------
+    UnitError
+        When a value inside the item cannot be read.
+    """
+    plain = bare(text)
+    if plain.lower() in POSTS:
+        return ItemText(text, "post", plain.lower())
+    if cavity := canonical_cavity(plain):
+        return ItemText(text, "cavity", cavity)
+    values: list[Toleranced] = []
+
+    def take(match: re.Match[str]) -> str:
+        values.append(parse_toleranced(match[0].strip()))
+        return " "
+
+    words = _VALUE.sub(take, plain).split()
+    colours = [w for w in words if is_colour(w)]
+    words = [w for w in words if not is_colour(w)]
+    name = bare(" ".join(words))
+    kind, rest, passing = _find_kind(name, registry)
+    if kind is None:
+        return ItemText(text, "thing", name, None, "", tuple(values), "".join(colours[:1]))
+    return ItemText(
+        text, "thing", _full_name(kind, name, rest), kind, passing, tuple(values), "".join(colours[:1])
+    )
+
+
+def _find_kind(name: str, registry: Registry) -> tuple[Kind | None, str, str]:
+    """The kind named at the start or the end of a phrase, the rest, and how it is passed."""
+    words = name.split()
+    lower = [w.lower() for w in words]
+    for size in range(len(words), 0, -1):
+        for start in (0, len(words) - size):
+            phrase = " ".join(lower[start : start + size])
+            kind = registry.by_word.get(phrase)
+            if kind is None:
+                continue
+            rest = words[:start] + words[start + size :]
+            passing = next((p for p in kind.passes if p and phrase.endswith(" " + p)), "")
+            for way in kind.passes:
+                tail = way.split()
+                if way and [w.lower() for w in rest[-len(tail) :]] == tail:
+                    return kind, " ".join(rest[: -len(tail)]), way
+            return kind, " ".join(rest), passing
+    return None, "", ""
+
+
+def _full_name(kind: Kind, name: str, rest: str) -> str:
+    # "fuse F4" and "relay coil K1" carry a designation: the kind's own word and the designation.
+    # "seat switch", "pedal switch" are names as spoken.
+    if DESIGNATION.match(rest):
+        return f"{kind.name} {rest}"
+    if rest and name.lower().startswith(kind.name) and kind.joins:
+        return f"{kind.name} {rest}"
+    for way in kind.passes:
+        if way and name.lower().endswith(" " + way):
+            name = name[: -len(way)].strip()
+    return name
+
+
+def value_problem(field: str, error: UnitError, *, file: str, line: int) -> Problem:
+    """A unit problem, placed in the sheet."""
+    first = error.problems[0]
+    return Problem(field, first.value, first.message, first.remedy, file, line)

@@ -1,0 +1,400 @@
+"""Runs: from the words in a list to parts entered and left, with what is implied between them.
+
+Between two things that are not conductors themselves there is a wire, whether it was
+drawn or not; where a part meets the frame there is a lug; and a battery whose return is
+not drawn has a strap. Most faults are in exactly these, so they are made explicit.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field, replace
+
+from backprobe.errors import UnitError
+from backprobe.sheet.document import Scalar
+from backprobe.sheet.findings import Findings, nearest
+from backprobe.sheet.kind import Registry
+from backprobe.sheet.lexicon import DESIGNATION
+from backprobe.sheet.model import Connector, Control, Item, Run
+from backprobe.sheet.parts import Draft, default_pin, habitual_closed, role_of_pin
+from backprobe.sheet.run_text import POSTS, ItemText, read_item, value_problem
+
+
+@dataclass(slots=True)
+class Written:
+    """One item of one run as written, and what it turned out to be."""
+
+    run: str
+    text: ItemText
+    line: int
+    part: str = ""
+    terminal: str = ""
+    first: bool = False
+    last: bool = False
+    branch: bool = False
+
+
+@dataclass(slots=True)
+class Wiring:
+    """Everything gathered while the runs are read."""
+
+    registry: Registry
+    findings: Findings
+    drafts: dict[str, Draft]
+    controls: dict[str, Control]
+    connectors: dict[str, Connector]
+    system_volts: float
+    aliases: dict[str, str] = field(default_factory=dict)
+    declared: frozenset[str] = frozenset()
+    """Parts that the parts section declares: a bare kind word in a run means that one."""
+    runs: dict[str, list[Written]] = field(default_factory=dict)
+
+    # --- names ----------------------------------------------------------------------
+
+    def learn(self, name: str) -> None:
+        """Remember the ways a part may be called."""
+        self.aliases[name.lower()] = name
+        last = name.split()[-1]
+        draft = self.drafts[name]
+        if DESIGNATION.match(last) and draft.kind.name != "wire" and not draft.implied:
+            self.aliases.setdefault(last.lower(), name)
+
+    def known(self, name: str) -> str | None:
+        """The full name of a part called `name`, if there is one."""
+        return self.aliases.get(" ".join(name.split()).lower())
+
+    # --- reading --------------------------------------------------------------------
+
+    def add_run(self, name: str, items: list[Scalar]) -> None:
+        """Read the words of one run; parts named with their kind are created."""
+        written: list[Written] = []
+        for position, item in enumerate(items):
+            where = f"runs.{name}.item {position + 1}"
+            try:
+                text = read_item(item.text, self.registry)
+            except UnitError as error:
+                self.findings.problems.append(
+                    value_problem(where, error, file=self.findings.file, line=item.line)
+                )
+                continue
+            entry = Written(name, text, item.line, first=position == 0, last=position == len(items) - 1)
+            written.append(entry)
+        for i, entry in enumerate(written):
+            if entry.text.shape == "thing" and entry.text.kind is not None:
+                near = [written[k].text.name if 0 <= k < len(written) else "" for k in (i - 1, i + 1)]
+                self._claim(entry, near)
+        self.runs[name] = written
+
+    def _claim(self, entry: Written, near: list[str]) -> None:
+        text = entry.text
+        assert text.kind is not None
+        name = self.known(text.name) or text.name
+        if text.kind.name == "wire" and not DESIGNATION.match(text.name.split()[-1]):
+            # A wire without a designation is called by its ends, and is never shared.
+            name = self._free(" to ".join(["wire " + near[0], near[1]]) if all(near) else text.name)
+        elif text.name.lower() in self.registry.by_word and text.name not in self.declared:
+            name = self._free(text.name)
+        if name not in self.drafts:
+            self.drafts[name] = Draft(name, text.kind, entry.line)
+            self.learn(name)
+        draft = self.drafts[name]
+        for value in text.values:
+            draft.take_inline(value, self.findings, entry.line)
+        if text.colour and "colour" in {f.name for f in draft.kind.fields}:
+            draft.texts["colour"] = text.colour
+        entry.part = name
+
+    def _free(self, name: str) -> str:
+        number = 1
+        while f"{name} {number}" in self.drafts or (number == 1 and name in self.drafts):
+            number += 1
+        return name if number == 1 else f"{name} {number}"
+
+    def resolve(self) -> None:
+        """Look up what was named without a kind: declared parts, and terminals of parts."""
+        for entries in self.runs.values():
+            for entry in entries:
+                text = entry.text
+                if text.shape != "thing" or entry.part:
+                    continue
+                self._look_up(entry)
+        for draft in self.drafts.values():
+            if draft.kind.name == "switch":
+                habitual_closed(draft, self.controls)
+
+    def _look_up(self, entry: Written) -> None:
+        name, where = entry.text.name, f"runs.{entry.run}"
+        whole = self.known(name)
+        if whole:
+            entry.part = whole
+            for value in entry.text.values:
+                self.drafts[whole].take_inline(value, self.findings, entry.line)
+            return
+        head, dot, tail = name.partition(".")
+        owner = self.known(head)
+        if dot and owner is None and head.strip().lower() == "controller":
+            owner = "controller"
+            self.drafts[owner] = Draft(owner, self.registry.by_name["controller"], entry.line)
+            self.learn(owner)
+        if dot and owner:
+            self._terminal(entry, owner, " ".join(tail.split()))
+            return
+        for way in ("contact", "resting contact", "coil", "wiper", "to wiper", "reversed"):
+            if name.lower().endswith(" " + way):
+                owner = self.known(name[: -len(way)])
+                if owner and way in self.drafts[owner].kind.passes:
+                    entry.part = owner
+                    entry.text = replace(entry.text, passing=way)
+                    return
+        kinds = ", ".join(k for k in sorted(self.registry.by_name) if k not in {"contact", "connector"})
+        names = [*self.drafts, *(d.split()[-1] for d in self.drafts), "battery+", "battery-", "frame"]
+        close = nearest(head.strip(), names)
+        remedy = close if close.startswith("Did") else f"Name its kind ({kinds}) or declare it under `parts`."
+        self.findings.add(where, name, "is neither a point nor a known part", remedy, entry.line)
+
+    def _terminal(self, entry: Written, owner: str, terminal: str) -> None:
+        draft = self.drafts[owner]
+        if draft.kind.name == "controller":
+            if terminal not in draft.pins:
+                if not role_of_pin(terminal):
+                    self.findings.add(
+                        f"runs.{entry.run}",
+                        entry.text.name,
+                        "is a controller terminal without a role",
+                        "End its name in battery, ground, feed, input or output.",
+                        entry.line,
+                    )
+                    return
+                draft.pins[terminal] = default_pin(terminal, self.system_volts, entry.line)
+        elif terminal not in draft.kind.terminals:
+            self.findings.add(
+                f"runs.{entry.run}",
+                entry.text.name,
+                f"is not a terminal of a {draft.kind.name}",
+                nearest(terminal, draft.kind.terminals),
+                entry.line,
+            )
+            return
+        entry.part, entry.terminal = owner, terminal
+
+    # --- connectors and branches ------------------------------------------------------
+
+    def settle_connectors(self) -> None:
+        """Find which part each plug belongs to, and which mention of a cavity passes through it."""
+        mentions: dict[str, list[tuple[Written, str, str]]] = {}
+        for entries in self.runs.values():
+            for i, entry in enumerate(entries):
+                if entry.text.shape == "cavity":
+                    before = entries[i - 1].part if i else ""
+                    after = entries[i + 1].part if i + 1 < len(entries) else ""
+                    mentions.setdefault(entry.text.name, []).append((entry, before, after))
+        owners: dict[str, defaultdict[str, float]] = {}
+        cavities: dict[str, list[str]] = {}
+        for cavity, seen in mentions.items():
+            plug = cavity.rpartition("-")[0]
+            cavities.setdefault(plug, []).append(cavity)
+            sides = {side for _, before, after in seen for side in (before, after)}
+            counter = owners.setdefault(plug, defaultdict(float))
+            for side in sides:
+                if side and not self.drafts[side].kind.joins:
+                    counter[side] += 1 if self.drafts[side].kind.passes else 1.1
+            main = next((m for m in seen if not (m[0].first or m[0].last)), seen[0])
+            for entry, _, _ in seen:
+                entry.branch = entry is not main[0]
+        for plug, found in cavities.items():
+            declared = self.connectors.get(plug)
+            guess = max(owners[plug], key=owners[plug].__getitem__) if owners[plug] else ""
+            part = (self.known(declared.part) or declared.part) if declared and declared.part else guess
+            ordered = tuple(sorted(found, key=_cavity_order))
+            base = declared or Connector(plug, ordered, part)
+            self.connectors[plug] = replace(base, cavities=ordered, part=part)
+        for plug, connector in list(self.connectors.items()):
+            if plug not in cavities:
+                self.findings.add(
+                    f"connectors.{plug}",
+                    plug,
+                    "is on no run",
+                    "Name its cavities in a run or remove it.",
+                    connector.line,
+                )
+
+    def mark_branches(self) -> None:
+        """A part that ends one run and is passed by another is a point there, not a second passage."""
+        passed = Counter(
+            e.part
+            for entries in self.runs.values()
+            for e in entries
+            if e.part and not e.terminal and not (e.first or e.last)
+        )
+        for entries in self.runs.values():
+            for entry in entries:
+                ends = entry.first or entry.last
+                if ends and entry.part and not entry.terminal and not entry.text.passing and passed[entry.part]:
+                    entry.branch = True
+
+    # --- items --------------------------------------------------------------------------
+
+    def finished_runs(self) -> dict[str, Run]:
+        """All runs as items, with implied wires, lugs and the battery's return made explicit."""
+        self._forms = {name: [self._item(e, entries, i) for i, e in enumerate(entries)] for name, entries in self.runs.items()}
+        orient = self._orientation()
+        done: dict[str, Run] = {}
+        for name, entries in self.runs.items():
+            items: list[Item] = []
+            previous: Item | None = None
+            for entry, maybe in zip(entries, self._forms[name], strict=True):
+                if maybe is None:
+                    continue
+                item = orient.get(id(entry), maybe)
+                if previous is not None:
+                    items.extend(self._between(previous, item, entry.line))
+                items.append(item)
+                previous = item
+            done[name] = Run(name, tuple(items), entries[0].line if entries else 0)
+        self._return_strap(done)
+        return done
+
+    def _item(self, entry: Written, entries: list[Written], i: int) -> Item | None:
+        text = entry.text
+        if text.shape == "post":
+            node = POSTS[text.name]
+            return Item(text.text, node.partition(".")[0], node, node, "point")
+        if text.shape == "cavity":
+            return self._cavity(entry, entries, i)
+        if not entry.part:
+            return None
+        draft = self.drafts[entry.part]
+        if entry.terminal:
+            node = f"{entry.part}.{entry.terminal}"
+            return Item(text.text, entry.part, node, node, "point")
+        ends = draft.kind.passes.get(text.passing) or draft.kind.passes.get("")
+        if ends is None:
+            named = ", ".join(f"{entry.part}.{t}" for t in draft.kind.terminals[:3]) or f"{entry.part}.gate input"
+            self.findings.add(
+                f"runs.{entry.run}",
+                text.text,
+                f"has more than two ends: a run cannot pass a {draft.kind.name}",
+                f"Name the terminal: {named}.",
+                entry.line,
+            )
+            return None
+        enter, leave = (f"{entry.part}.{t}" for t in ends)
+        if draft.kind.name == "ring" and not text.passing and i and entries[i - 1].text.name == "frame":
+            enter, leave = leave, enter
+        if entry.branch:
+            node = leave if entry.first else enter
+            return Item(text.text, entry.part, node, node, "point")
+        return Item(text.text, entry.part, enter, leave, "part")
+
+    def _cavity(self, entry: Written, entries: list[Written], i: int) -> Item:
+        cavity = entry.text.name
+        plug = cavity.rpartition("-")[0]
+        if cavity not in self.drafts:
+            draft = Draft(cavity, self.registry.by_name["contact"], entry.line, implied=True)
+            draft.texts["connector"] = plug
+            self.drafts[cavity] = draft
+        part = self.connectors[plug].part
+        before = entries[i - 1].part if i else ""
+        after = entries[i + 1].part if i + 1 < len(entries) else ""
+        ends = ("part", "machine") if before == part and after != part and part else ("machine", "part")
+        enter, leave = (f"{cavity}.{t}" for t in ends)
+        return Item(entry.text.text, cavity, enter, leave, "cavity")
+
+    def _orientation(self) -> dict[int, Item]:
+        """Cavities named a second time, as points on the side where their other run has them."""
+        main = {
+            item.part: item
+            for name, entries in self.runs.items()
+            for entry, item in zip(entries, self._forms[name], strict=True)
+            if item and item.role == "cavity" and not entry.branch
+        }
+        return {
+            id(entry): replace(
+                item,
+                enter=main[item.part].leave if entry.first else main[item.part].enter,
+                leave=main[item.part].leave if entry.first else main[item.part].enter,
+                role="point",
+            )
+            for name, entries in self.runs.items()
+            for entry, item in zip(entries, self._forms[name], strict=True)
+            if item and item.role == "cavity" and entry.branch and item.part in main
+        }
+
+    _forms: dict[str, list[Item | None]] = field(default_factory=dict)
+
+    def _between(self, one: Item, other: Item, line: int) -> list[Item]:
+        items: list[Item] = []
+        if self._needs_wire(one.leave, other.enter):
+            name = f"wire {_spoken(one.leave)} to {_spoken(other.enter)}"
+            if name in self.drafts:
+                name = self._free(name)
+            self.drafts[name] = Draft(name, self.registry.by_name["wire"], line, implied=True)
+            self.learn(name)
+            items.append(Item(name, name, f"{name}.1", f"{name}.2", "part"))
+        frame_end = other.enter == "frame" or one.leave == "frame"
+        beside = one if other.enter == "frame" else other
+        if frame_end and not self._is_joint(beside.leave if beside is one else beside.enter):
+            name = self._free(f"ground lug of {_spoken(beside.leave if beside is one else beside.enter)}")
+            self.drafts[name] = Draft(name, self.registry.by_name["ring"], line, implied=True)
+            self.learn(name)
+            ends = ("wire", "metal") if beside is one else ("metal", "wire")
+            lug = Item(name, name, f"{name}.{ends[0]}", f"{name}.{ends[1]}", "part")
+            items = [*items, lug] if beside is one else [lug, *items]
+        return items
+
+    def _is_joint(self, node: str) -> bool:
+        """Whether a node is the metal of a lug, a strap's end or the frame itself."""
+        owner, _, terminal = node.rpartition(".")
+        if node == "frame" or owner == "battery":
+            return True
+        kind = self.drafts[owner].kind.name if owner in self.drafts else ""
+        return kind == "strap" or (kind == "ring" and terminal == "metal") or terminal in {"case"}
+
+    def _needs_wire(self, one: str, other: str) -> bool:
+        if one == other:
+            return False
+        if self._conducts(one) or self._conducts(other):
+            return False
+        # A cavity's part side sits on its part: the pin is inside the plug.
+        return not (self._on_part(one, other) or self._on_part(other, one))
+
+    def _conducts(self, node: str) -> bool:
+        owner, _, terminal = node.rpartition(".")
+        if owner in self.drafts:
+            kind = self.drafts[owner].kind.name
+            return kind in {"wire", "strap"} or (kind == "ring" and terminal != "wire") or terminal == "case"
+        return False
+
+    def _on_part(self, cavity: str, other: str) -> bool:
+        name, _, side = cavity.rpartition(".")
+        if side != "part" or name not in self.drafts or self.drafts[name].kind.name != "contact":
+            return False
+        return other.rpartition(".")[0] == self.connectors[name.rpartition("-")[0]].part
+
+    def _return_strap(self, done: dict[str, Run]) -> None:
+        ends = {e for run in done.values() for item in run.items for e in (item.enter, item.leave)}
+        if "battery.-" in ends or "frame" not in ends:
+            return
+        self.drafts["battery ground strap"] = Draft(
+            "battery ground strap", self.registry.by_name["strap"], 0, implied=True
+        )
+        self.learn("battery ground strap")
+        strap = Item("battery ground strap", "battery ground strap", "battery ground strap.1", "battery ground strap.2", "part")
+        frame = Item("frame", "frame", "frame", "frame", "point")
+        post = Item("battery-", "battery", "battery.-", "battery.-", "point")
+        done["battery return"] = Run("battery return", (frame, strap, post))
+
+
+def _cavity_order(cavity: str) -> tuple[int, int, str]:
+    tail = cavity.rpartition("-")[2]
+    return (0, int(tail), "") if tail.isdecimal() else (1, 0, tail)
+
+
+def _spoken(node: str) -> str:
+    """A node as said aloud: the part alone where it has two ends, else part and terminal."""
+    owner, _, terminal = node.rpartition(".")
+    if node in {"battery.+", "battery.-"}:
+        return f"battery{terminal}"
+    if terminal in {"machine", "part", "1", "2", "wire", "metal", "85", "86", "30", "87"}:
+        return owner
+    return f"{owner} {terminal}" if owner else node
