@@ -72,6 +72,11 @@ class Circuit:
         """Index of a terminal's node; -1 for the datum."""
         return self.node_of[terminal]
 
+    def coordinates(self, values: Floats) -> Floats:
+        """Parameter values with the logarithmic ones as natural logarithms; same shape."""
+        result: Floats = np.where(self.logarithmic, np.log(np.where(self.logarithmic, values, 1.0)), values)
+        return result
+
     def pair(self, red: int, black: int) -> Floats:
         """``(n,)`` selector whose product with the node volts is red minus black."""
         selector = np.zeros(self.size)

@@ -56,7 +56,7 @@ def perturb_one(  # noqa: PLR0913  (the last two serve only where a circuit is s
         ``(f, n)`` incidence vectors: +1 where a branch begins, -1 where it ends. The branches
         carry no source.
     change
-        ``(f, s)`` added conductance [S]; negative takes away.
+        ``(f, s)``, or ``(m, f, s)`` where circuits differ: added conductance [S]; negative takes away.
     probes
         ``(r, n)`` selectors whose product with the node volts is what a probe shows; without
         them every node is given.
@@ -76,12 +76,11 @@ def perturb_one(  # noqa: PLR0913  (the last two serve only where a circuit is s
         missing.
     """
     _check(inverse, volts, branch, probes)
-    if change.ndim != 2 or change.shape[0] != branch.shape[0]:
-        raise ValueError(f"change: shape {change.shape} does not give severities for {len(branch)} branches")
-    severe = np.ascontiguousarray(change.T)[:, None, :]
-    out = _room(inverse, probes, severe.shape[0], len(branch))
-    for part in _parts(len(volts), severe.size):
+    change = _of_each("change", change, len(volts), len(branch))
+    out = _room(inverse, probes, *change.shape[1:])
+    for part in _parts(len(volts), change.shape[1] * change.shape[2]):
         looks = _views(inverse[part], branch, probes)
+        severe = np.ascontiguousarray(change[part].transpose(2, 0, 1))
         divisor = severe * _seen(inverse[part], branch, branch)
         divisor += 1.0
         lost = np.nonzero(np.abs(divisor) < SINGULAR) if divisor.min(initial=1.0) < SINGULAR else None
@@ -95,7 +94,7 @@ def perturb_one(  # noqa: PLR0913  (the last two serve only where a circuit is s
         np.subtract(_probed(volts[part], probes)[:, None, :, None], target, out=target)
         if lost is not None and lost[0].size:
             s, m, f = lost
-            found = _in_full(m + part.start, [(branch[f], change[f, s])], matrix, right)
+            found = _in_full(m + part.start, [(branch[f], severe[s, m, f])], matrix, right)
             target[:, s, m, f] = _probed(found, probes)
     return out.transpose(2, 3, 1, 0)
 
@@ -110,7 +109,7 @@ def perturb_source(
     inverse, volts, branch, probes
         As for `perturb_one`.
     amps
-        ``(f, s)`` added current from a branch's beginning to its end [A].
+        ``(f, s)`` or ``(m, f, s)`` added current from a branch's beginning to its end [A].
 
     Returns
     -------
@@ -118,12 +117,11 @@ def perturb_source(
         ``(m, f, s, r)`` probed volts, or ``(m, f, s, n)`` node volts [V].
     """
     _check(inverse, volts, branch, probes)
-    if amps.ndim != 2 or amps.shape[0] != branch.shape[0]:
-        raise ValueError(f"amps: shape {amps.shape} does not give currents for {len(branch)} branches")
-    pushed = np.ascontiguousarray(amps.T)[:, None, :]
-    out = _room(inverse, probes, pushed.shape[0], len(branch))
-    for part in _parts(len(volts), pushed.size):
+    amps = _of_each("amps", amps, len(volts), len(branch))
+    out = _room(inverse, probes, *amps.shape[1:])
+    for part in _parts(len(volts), amps.shape[1] * amps.shape[2]):
         target = out[:, :, part]
+        pushed = np.ascontiguousarray(amps[part].transpose(2, 0, 1))
         np.multiply(_views(inverse[part], branch, probes)[:, None], pushed, out=target)
         np.subtract(_probed(volts[part], probes)[:, None, :, None], target, out=target)
     return out.transpose(2, 3, 1, 0)
@@ -169,7 +167,7 @@ def perturb_two(  # noqa: PLR0913  (as for perturb_one)
         raise ValueError(f"pairs, change: shapes {pairs.shape} and {change.shape} are not both (q, 2)")
     first, second = branch[pairs[:, 0]], branch[pairs[:, 1]]
     d1, d2 = change.T
-    out = _room(inverse, probes, 1, len(pairs))[:, 0]
+    out = _room(inverse, probes, len(pairs), 1)[:, 0]
     for part in _parts(len(volts), len(pairs)):
         z, across = inverse[part], volts[part] @ branch.T
         x1, x2 = d1 * across[:, pairs[:, 0]], d2 * across[:, pairs[:, 1]]
@@ -201,7 +199,14 @@ def _check(inverse: Floats, volts: Floats, branch: Floats, probes: Floats | None
             raise ValueError(f"{name}: shape {selectors.shape} does not select from {size} nodes")
 
 
-def _room(inverse: Floats, probes: Floats | None, severities: int, faults: int) -> Floats:
+def _of_each(name: str, change: Floats, circuits: int, faults: int) -> Floats:
+    """``(m, f, s)`` changes, the same numbers for every circuit where they were given once."""
+    if change.ndim not in {2, 3} or change.shape[:-1] not in {(faults,), (circuits, faults)}:
+        raise ValueError(f"{name}: shape {change.shape} does not fit {circuits} circuits, {faults} branches")
+    return np.broadcast_to(change, (circuits, faults, change.shape[-1]))
+
+
+def _room(inverse: Floats, probes: Floats | None, faults: int, severities: int) -> Floats:
     """Room for ``(r, s, m, f)`` results."""
     count = inverse.shape[1] if probes is None else probes.shape[0]
     return np.empty((count, severities, inverse.shape[0], faults))

@@ -281,8 +281,8 @@ def update(
     across = base.drops[touched] - np.einsum("cjk,ck->cj", seen, pushed)
     weight = pushed + np.einsum("cij,cj->ci", factor, across)
     volts = base.volts - np.einsum("ck,ckn->cn", weight, columns)
-    # One step of refinement, with the residual taken branch by branch.
-    residual = -(driven @ stage.incidence) - stage.apply(siemens, volts)
+    # One step of refinement.
+    residual = stage.residual(volts, siemens, driven)
     plain = residual @ base.inverse.T
     weight = np.einsum("cij,cj->ci", factor, np.einsum("ckn,cn->ck", columns, residual))
     return volts + plain - np.einsum("ck,ckn->cn", weight, columns), factor, poor

@@ -99,17 +99,19 @@ class Stage:
         matrix = np.matmul(self.incidence.T[None] * siemens[:, None, :], self.incidence[None])
         matrix[:, np.arange(size), np.arange(size)] += LEAK_TO_CHASSIS
         inverse = np.linalg.inv(matrix)
-        right = -(driven @ self.incidence)
-        volts = np.einsum("cij,cj->ci", inverse, right)
+        volts = np.einsum("cij,cj->ci", inverse, -(driven @ self.incidence))
         for _ in range(2):
-            # Refinement: the residual, taken branch by branch, keeps the digits that the matrix
-            # loses where only a leak holds a node.
-            volts = volts + np.einsum("cij,cj->ci", inverse, right - self.apply(siemens, volts))
+            # Refinement keeps the digits that the matrix loses where only a leak holds a node.
+            volts = volts + np.einsum("cij,cj->ci", inverse, self.residual(volts, siemens, driven))
         return volts, inverse
 
-    def apply(self, siemens: Floats, volts: Floats) -> Floats:
-        """``(c, n)`` currents that leave the nodes through conductances and leaks [A]."""
-        result: Floats = (siemens * (volts @ self.incidence.T)) @ self.incidence + LEAK_TO_CHASSIS * volts
+    def residual(self, volts: Floats, siemens: Floats, driven: Floats) -> Floats:
+        """``(c, n)`` currents that arrive at the nodes and do not leave; zero once solved [A].
+
+        Taken from whole branch currents: what a stiff source's current loses to rounding then
+        leaves one node and arrives at another, and cannot charge an island that only leaks.
+        """
+        result: Floats = -(self.currents(volts, siemens, driven) @ self.incidence) - LEAK_TO_CHASSIS * volts
         return result
 
     def currents(self, volts: Floats, siemens: Floats, driven: Floats) -> Floats:

@@ -309,6 +309,8 @@ class _Builder:
         return groups
 
     def _alike(self, a: int, b: int, noise: Floats) -> bool:
+        if a == b:
+            return False
         fit = [float(self.found.log_weight[e] - self.found.log_prior[e]) for e in (a, b)]
         if abs(fit[0] - fit[1]) > ALIKE_LOG or self.found.slip[a] != self.found.slip[b]:
             return False
@@ -330,12 +332,12 @@ class _Builder:
         """Values whose interval the readings narrowed, or moved away from nominal."""
         circuit = self.engine.circuit
         log = circuit.logarithmic
-        coordinate = np.where(log, np.log(self.found.values), self.found.values)
+        coordinate = circuit.coordinates(self.found.values)
         weight = self.share / self.share.sum()
         mean = weight @ coordinate
         variance = weight @ (coordinate**2 + self.variance) - mean**2
         half = 1.645 * np.sqrt(np.maximum(variance, 0))
-        prior = np.where(log, np.log(circuit.nominal), circuit.nominal)
+        prior = circuit.coordinates(circuit.nominal)
         told: list[tuple[float, Estimate]] = []
         for k in circuit.uncertain:
             narrowed = np.sqrt(max(variance[k], 0)) < 0.7 * circuit.spread[k]

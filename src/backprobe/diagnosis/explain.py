@@ -227,7 +227,7 @@ def weigh(
         for i, reading in enumerate(readings.numbers):
             p = predict_number(solutions[reading.setup], reading)
             predicted[:, i], loading[:, i], extra[:, i] = p.mean, p.loading, p.extra
-        moved = np.where(log, np.log(at / start), at - start)
+        moved = circuit.coordinates(at) - circuit.coordinates(start)
         offset = readings.measured - predicted + np.einsum("crp,cp->cr", loading, moved)
         total = noise + np.einsum("cr,rs->crs", extra, np.eye(numbers))
         evidence = gaussian_evidence(offset, loading, spread, total)
@@ -235,7 +235,7 @@ def weigh(
             break
         change = np.einsum("cpr,cr->cp", evidence.gain, offset)
         change = np.clip(change, -4 * spread, 4 * spread)
-        at = np.where(log, start * np.exp(change), start + change)
+        at = np.where(log, start * np.exp(np.where(log, change, 0.0)), start + change)
     assert evidence is not None
     chance = np.ones((count, len(readings.others)))
     for j, reading in enumerate(readings.others):

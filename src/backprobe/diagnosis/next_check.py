@@ -40,6 +40,8 @@ BINS = 64
 DIGITS = 0.01
 LIVE = 0.02
 """Volts between two points above which ohms are not offered [V]."""
+TWIN_MINUTES = 5.0
+FETCH_MINUTES = 10.0
 SWAPS = frozenset({"part", "electronics", "contact"})
 
 
@@ -138,18 +140,17 @@ class _Chooser:
         return tuple(self._varied(checks, count))
 
     def _varied(self, checks: Sequence[Check], count: int) -> list[Check]:
-        """The best few, leaving out near copies: same setup and the same outcomes in other words."""
-        kept: list[Check] = []
-        seen: set[tuple[object, ...]] = set()
+        """The best few that differ in what is done: one of each kind and setup first, then the rest."""
+        first: dict[tuple[object, ...], Check] = {}
+        rest: list[Check] = []
         for check in checks:
             c = check.candidate
-            key = (c.kind, c.setup, c.part, tuple((o.means, round(o.low, 1)) for o in check.outcomes))
-            if key not in seen:
-                seen.add(key)
-                kept.append(check)
-            if len(kept) == count:
-                break
-        return kept
+            key = (c.kind, c.setup, c.part)
+            if key in first:
+                rest.append(check)
+            else:
+                first[key] = check
+        return [*first.values(), *rest][:count]
 
     def _solution(self, setup: Setup) -> Solution:
         if setup not in self.solutions:
@@ -296,12 +297,24 @@ class _Chooser:
                 candidate = Candidate("looked", self.last, part=part, minutes=LOOK_MINUTES + self._reach(part))
                 checks.append(self._yes_no(candidate, bad, "looks bad", "looks fine", mine))
             if family <= SWAPS and "part" in family and not self._done("swapped", part):
-                only = np.array([len(rows) == 1 for rows in self.found.rows])
-                cured = np.where(mine, np.where(only, 0.95, 0.4), 0.02)
-                minutes = max(modes[mode_of[r]].minutes for rows in self.found.rows for r in rows if modes[mode_of[r]].part == part)
+                credited = np.array([self.labels[k].startswith(part + ":") for k in self.label])
+                cured = np.where(mine, np.where(credited, 0.95, 0.3), 0.02)
+                minutes = self._swap_minutes(part)
                 candidate = Candidate("swapped", self.last, part=part, minutes=minutes)
                 checks.append(self._yes_no(candidate, cured, "works now", "no change", mine))
         return checks
+
+    def _swap_minutes(self, part: str) -> float:
+        """Time to fit a known good part: a twin on the same machine is at hand, another has to be fetched."""
+        entry = self.sheet.parts.get(part)
+        twins = [p for p in self.sheet.parts.values() if entry and p.kind == entry.kind and p.name != part]
+        modes, mode_of = self.engine.catalogue.modes, self.engine.catalogue.mode_of
+        fitting = max(
+            modes[mode_of[r]].minutes for rows in self.found.rows for r in rows if modes[mode_of[r]].part == part
+        )
+        if any(dict(t.values).keys() == dict(entry.values).keys() for t in twins if entry):
+            return min(fitting, TWIN_MINUTES)
+        return fitting + FETCH_MINUTES
 
     def _done(self, kind: str, part: str) -> bool:
         return any(r.kind == kind and r.subject == part for r in self.answer.readings.others)

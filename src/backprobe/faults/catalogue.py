@@ -17,12 +17,15 @@ AS_BUILT = 0.05
 NONE_OF_THESE = 0.02
 """Prior that the sheet itself is wrong; common practice, no source."""
 
-WORN_TOO = 0.04
+WORN_TOO = 0.1
 """Chance that a given joint is worn although it is not the cause: wear is everywhere on an old machine;
 common practice, no source."""
 
 USUAL_RATE = 1.5
 """Rate of a common joint; `WORN_TOO` is for such a one and goes with the rate."""
+
+MILD_OHMS = 3.0
+"""Resistance from which wear gets rarer [ohm]; common practice, no source."""
 
 COINCIDENCE = 0.15
 """Factor on a second fault that is not wear: two separate failures at once are rare; common practice."""
@@ -114,14 +117,19 @@ def make_catalogue(circuit: Circuit, circumstances: Iterable[str] = ()) -> Catal
         keys = [circuit.parameter_of[k] for k in mode.changes]
         prior = share * rates[m] / total
         wears = mode.family in {"copper", "contact"} and mode.spread > 0 and "short" not in mode.mode
-        extra = (WORN_TOO * mode.rate / USUAL_RATE if wears else COINCIDENCE * prior) / levels
+        if wears:
+            # Much wear is mild: a joint that lost half an ohm is met more often than one that lost kilohms.
+            mild = 1 / (1 + np.array(grids[0]) / MILD_OHMS) ** 0.5
+            extra = WORN_TOO * mode.rate / USUAL_RATE * mild / mild.sum()
+        else:
+            extra = np.full(levels, COINCIDENCE * prior / levels)
         for level in range(levels):
             mode_of.append(m)
             level_of.append(level)
             index.append(keys)
             value.append([g[level] for g in grids])
             log_prior.append(float(np.log(prior / levels)))
-            log_extra.append(float(np.log(extra)))
+            log_extra.append(float(np.log(extra[level])))
             spread.append(mode.spread)
     width = max(len(i) for i in index) or 1
     indices = np.full((len(index), width), -1, np.int64)

@@ -203,7 +203,7 @@ class Wiring:
                 entry.branch = entry is not main[0]
         for plug, found in cavities.items():
             declared = self.connectors.get(plug)
-            guess = max(owners[plug], key=owners[plug].__getitem__) if owners[plug] else ""
+            guess = self._owner(owners[plug])
             part = (self.known(declared.part) or declared.part) if declared and declared.part else guess
             ordered = tuple(sorted(found, key=_cavity_order))
             base = declared or Connector(plug, ordered, part)
@@ -217,6 +217,14 @@ class Wiring:
                     "Name its cavities in a run or remove it.",
                     connector.line,
                 )
+
+    def _owner(self, touches: dict[str, float]) -> str:
+        """The part that touches most cavities of a plug; a sensor before a controller, then by name."""
+
+        def order(name: str) -> tuple[float, bool, str]:
+            return (-touches[name], self.drafts[name].kind.name == "controller", name)
+
+        return min(touches, key=order, default="")
 
     def mark_branches(self) -> None:
         """A part that ends one run and is passed by another is a point there, not a second passage."""
@@ -296,7 +304,7 @@ class Wiring:
         part = self.connectors[plug].part
         before = entries[i - 1].part if i else ""
         after = entries[i + 1].part if i + 1 < len(entries) else ""
-        ends = ("part", "machine") if before == part and after != part and part else ("machine", "part")
+        ends = ("part", "wire") if before == part and after != part and part else ("wire", "part")
         enter, leave = (f"{cavity}.{t}" for t in ends)
         return Item(entry.text.text, cavity, enter, leave, "cavity")
 

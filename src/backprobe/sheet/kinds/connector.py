@@ -13,7 +13,7 @@ SWAP_ALL_UP_TO = 6
 
 
 def build(p: PartBuilder) -> None:
-    """Latent bridges between neighbours, and latent crossings for swapped cavities."""
+    """Latent bridges between neighbours, and latent crossings from a wire into another's cavity."""
     cavities = [c for c in p.part.texts["cavities"].split(" ") if c]
     neighbours = list(zip(cavities, cavities[1:], strict=False))
     for one, other in neighbours:
@@ -31,12 +31,12 @@ def build(p: PartBuilder) -> None:
         )
     pairs = list(combinations(cavities, 2)) if len(cavities) <= SWAP_ALL_UP_TO else neighbours
     for one, other in pairs:
-        crossing = p.latent(f"crossing {one} {other}", f"{one}.machine", f"{other}.part")
-        back = p.latent(f"crossing {other} {one}", f"{other}.machine", f"{one}.part")
-        through = {f"{one}.pin ohms": (OPEN,), f"{other}.pin ohms": (OPEN,)}
+        crossing = p.latent(f"crossing {one} {other}", f"{one}.wire", f"{other}.machine")
+        back = p.latent(f"crossing {other} {one}", f"{other}.wire", f"{one}.machine")
+        through = {f"{one}.crimp ohms": (OPEN,), f"{other}.crimp ohms": (OPEN,)}
         p.fault(
             f"{one} and {other} swapped",
-            {crossing: (0.006,), back: (0.006,), **through},
+            {crossing: (0.001,), back: (0.001,), **through},
             rate=0.25,
             why="wires swapped, wrong part: 3 of 62 field accounts, shared among the pairs of a plug",
             repair=f"put the wires of {one} and {other} into their right cavities, then check the part",

@@ -1,4 +1,4 @@
-"""Contact: one cavity of a connector, between its machine side and its part side."""
+"""Contact: one cavity of a connector: the wire's crimp, then pin and socket to the part side."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from backprobe.sheet.kind import TEXT, FieldSpec, Kind
 
 
 def build(p: PartBuilder) -> None:
-    """One contact that is only there while its connector is plugged."""
+    """Crimp and pin in series; the pin is only there while its connector is plugged."""
+    p.resistance("crimp", "wire", "machine", p.value("crimp"))
     ohms = p.resistance("pin", "machine", "part", p.value("ohms"), WhilePlugged(p.part.texts["connector"]))
     p.fault(
         "corroded or loose",
@@ -24,7 +25,7 @@ def build(p: PartBuilder) -> None:
     p.fault(
         "pin pushed back",
         {ohms: (1e5, OPEN)},
-        rate=0.8,
+        rate=0.5,
         why="pulled plug or pin: part of 11 open-wire accounts in 62",
         repair=f"reseat or replace the terminal of {p.part.name}",
         minutes=10,
@@ -35,8 +36,8 @@ def build(p: PartBuilder) -> None:
 
 KIND = Kind(
     name="contact",
-    terminals=("machine", "part"),
-    passes={"": ("machine", "part")},
+    terminals=("wire", "machine", "part"),
+    passes={"": ("wire", "part")},
     fields=(
         FieldSpec(
             "ohms",
@@ -44,6 +45,7 @@ KIND = Kind(
             (0.006, 0.002, 0.02),
             "sound pin and crimps; new connector 2 to 5 mohm in a published drop guide",
         ),
+        FieldSpec("crimp", "ohm", (0.001, 0.0005, 0.004), "sound crimp; common practice, no source"),
         FieldSpec("connector", shape=TEXT),
     ),
     joins=True,

@@ -50,6 +50,7 @@ def _feed(p: PartBuilder, pin: Pin, powered: tuple[Gate, ...]) -> None:
     branch, ohms = p.source(
         pin.name, pin.name, "_ground", volts, pin.values["ohms"], *powered, InMode(limiting, inverted=True)
     )
+    p.resistance(f"{pin.name} at rest", pin.name, "_ground", pin.values["rest ohms"])
     limited = p.driven_current(
         f"{pin.name} limited", "_ground", pin.name, limit, *powered, InMode(limiting)
     )
@@ -107,6 +108,7 @@ PIN_FIELDS: dict[str, tuple[FieldSpec, ...]] = {
         FieldSpec("volts", "V", (5.0, 4.75, 9.5), "not stated", matters="its volts with the plug off?"),
         FieldSpec("limit", "A", (0.1, 0.03, 0.3), "sensor feeds are limited; common practice, no source"),
         FieldSpec("ohms", "ohm", (0.5, 0.1, 2.0), "regulated; common practice, no source"),
+        FieldSpec("rest ohms", "ohm", (4e4, 1e4, 2e5), "sense divider seen with the key off; from memory"),
     ),
     "input": (
         FieldSpec("pull-up", "ohm"),

@@ -1,0 +1,1 @@
+"""Speed and memory, measured on the machine at hand: ``python -m bench``."""

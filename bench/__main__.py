@@ -1,0 +1,44 @@
+"""Measure and print: ``python -m bench`` for everything, ``python -m bench NAME ...`` for some stages."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+# Before numpy is loaded: one thread, so that both sides of a comparison use the same. Threads are
+# added where a figure says so.
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ[_name] = "1"
+
+from collections.abc import Callable
+
+from bench.batch import batch, opened
+from bench.engine import engine
+from bench.figures import Figures, peak_megabytes, write_figures
+from bench.machine import machine
+from bench.peak import memory
+from bench.shell import shell
+
+STAGES: tuple[Callable[[], Figures], ...] = (machine, batch, opened, memory, engine, shell)
+"""Each prints its table and gives its figures. A new stage is one function in this list."""
+
+
+def main(names: list[str]) -> int:
+    """Run the stages named, or all."""
+    known = {stage.__name__: stage for stage in STAGES}
+    unknown = [name for name in names if name not in known]
+    if unknown:
+        print(f"'{unknown[0]}' is not a stage. Stages: {', '.join(known)}", file=sys.stderr)
+        return 2
+    figures: Figures = {}
+    for name in names or known:
+        figures |= known[name]()
+    figures["peak_of_all_stages_mb"] = peak_megabytes()
+    print()
+    # Some stages alone leave the full record as it is.
+    write_figures("bench" if not names else "bench-" + "-".join(names), figures)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,134 @@
+"""The public functions: everything that a screen or a command offers is here first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from backprobe.circuit.setup import Setup, make_setup
+from backprobe.diagnosis.answer import Answer, rank_readings
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.next_check import Check
+from backprobe.diagnosis.next_check import next_checks as _next_checks
+from backprobe.diagnosis.predict import predict_number
+from backprobe.readings.lines import Context, parse_readings
+from backprobe.readings.model import Reading
+from backprobe.readings.points import find_point, reachable_points
+from backprobe.sheet.model import Sheet
+
+if TYPE_CHECKING:
+    from backprobe.circuit.compiled import Floats
+
+
+def rank(
+    sheet: Sheet | Engine, readings: str | Sequence[Reading], *, circumstances: Iterable[str] = ()
+) -> Answer:
+    """Rank what can be wrong by what was read.
+
+    Parameters
+    ----------
+    sheet
+        A sheet, or an `Engine` made from one (which keeps its solved circuits between calls).
+    readings
+        Readings, or their typed lines.
+    circumstances
+        What the complaint says besides: ``wet``, ``after repair``, ``rough ground``, ``after storage``.
+
+    Raises
+    ------
+    ReadingError
+        When typed lines cannot be understood.
+    """
+    engine = sheet if isinstance(sheet, Engine) else Engine(sheet, circumstances)
+    listed = parse_readings(readings, engine.sheet) if isinstance(readings, str) else list(readings)
+    return rank_readings(engine, listed)
+
+
+def next_checks(answer: Answer, count: int = 6) -> tuple[Check, ...]:
+    """The checks most worth doing after an answer, best first."""
+    return _next_checks(answer, count)
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What a sound circuit shows at one point, with the width that tolerances leave.
+
+    Parameters
+    ----------
+    volts, low, high
+        Expected volts and 95 % interval [V].
+    ohms
+        Resistance seen from the two leads [ohm].
+    """
+
+    point: str
+    black: str
+    volts: float
+    low: float
+    high: float
+    ohms: float
+
+
+def predict(
+    sheet: Sheet | Engine,
+    state: Mapping[str, str] | Setup | None = None,
+    *,
+    points: Sequence[str] = (),
+    black: str = "battery-",
+    fault: str = "",
+) -> tuple[Expected, ...]:
+    """What the meter should show, point by point, in one operator state.
+
+    Parameters
+    ----------
+    state
+        Control to position, or a whole setup; controls not named stand at rest.
+    points
+        Names of points; all reachable ones when empty.
+    fault
+        ``part: mode`` of a fault to act out (at its middle severity); empty for a sound circuit.
+
+    Raises
+    ------
+    KeyError
+        For an unknown point or fault.
+    """
+    engine = sheet if isinstance(sheet, Engine) else Engine(sheet)
+    setup = state if isinstance(state, Setup) else make_setup(engine.sheet, state)
+    names = points or [p.name for p in reachable_points(engine.sheet, setup.unplugged)]
+    foot = find_point(black, engine.sheet, setup.unplugged)
+    if foot is None:
+        raise KeyError(black)
+    row = _row_of(engine, fault)
+    solution = engine.singles(setup)
+    spread: Floats = engine.single_spread[row]
+    found: list[Expected] = []
+    for name in names:
+        point = find_point(name, engine.sheet, setup.unplugged)
+        if point is None:
+            raise KeyError(name)
+        reading = Reading("volts", setup, point.terminal, foot.terminal, point.name, foot.name)
+        p = predict_number(solution, reading)
+        seen = predict_number(solution, Reading("ohms", setup, point.terminal, foot.terminal))
+        volts = float(p.mean[row])
+        half = 1.96 * float(np.sqrt(((p.loading[row] * spread) ** 2).sum() + p.extra[row]))
+        found.append(
+            Expected(point.name, foot.name, volts, volts - half, volts + half, float(np.exp(seen.mean[row])))
+        )
+    return tuple(found)
+
+
+def _row_of(engine: Engine, fault: str) -> int:
+    if not fault:
+        return 0
+    for m, mode in enumerate(engine.catalogue.modes):
+        if mode.name == fault:
+            rows = engine.catalogue.rows_of(m)
+            return int(rows[len(rows) // 2])
+    raise KeyError(fault)
+
+
+__all__ = ["Answer", "Check", "Context", "Engine", "Expected", "Reading", "next_checks", "predict", "rank"]

@@ -1,0 +1,150 @@
+"""A job at work: the stored log of one machine and one complaint, and what it says so far."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from backprobe.api import next_checks
+from backprobe.diagnosis.answer import Answer, rank_readings
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.next_check import Check
+from backprobe.jobs.log import Entry, standing
+from backprobe.jobs.log import Job as Record
+from backprobe.jobs.store import Store
+from backprobe.readings.lines import Context, context_after, parse_reading
+from backprobe.readings.model import Reading
+from backprobe.sheet.model import Sheet
+from backprobe.sheet.reader import parse_sheet
+
+
+class Job:
+    """One job of a store, with its sheet ready.
+
+    Parameters
+    ----------
+    store
+        An open store.
+    record
+        The stored job.
+
+    Notes
+    -----
+    A reading is stored as the line that was typed together with the setup it was understood
+    in, so that the record reads the same whatever later versions make of it.
+    """
+
+    def __init__(self, store: Store, record: Record) -> None:
+        self.store = store
+        self.record = record
+        circumstances = record.entries[0].data.get("circumstances", [])
+        words = [str(c) for c in circumstances] if isinstance(circumstances, list) else []
+        self.engine = Engine(parse_sheet(record.sheet_text, file=f"sheet of job {record.id}"), words)
+
+    @classmethod
+    def new(
+        cls,
+        store: Store,
+        sheet: Sheet,
+        *,
+        title: str = "",
+        machine: str = "",
+        circumstances: Iterable[str] = (),
+    ) -> Job:
+        """Open a job on a sheet; the sheet's text is kept with it."""
+        words = list(circumstances)
+        opened = {"circumstances": words} if words else {}
+        Engine(sheet, words)
+        record = store.create(title or sheet.name, machine, sheet.name, sheet.text, opened)
+        return cls(store, record)
+
+    @classmethod
+    def open(cls, store: Store, job_id: str) -> Job:
+        """Resume a job by its id or the beginning of it.
+
+        Raises
+        ------
+        JobError
+            When there is none, or more than one.
+        """
+        return cls(store, store.job(job_id))
+
+    @property
+    def sheet(self) -> Sheet:
+        """The job's sheet."""
+        return self.engine.sheet
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """Reading entries that stand (were not undone), in order."""
+        return tuple(e for e in standing(self.record) if e.kind == "reading")
+
+    def readings(self) -> list[Reading]:
+        """Readings that stand, in order."""
+        found: list[Reading] = []
+        for entry in self.entries:
+            context = _context_of(entry)
+            found.append(parse_reading(str(entry.data["line"]), self.sheet, context))
+        return found
+
+    def context(self) -> Context:
+        """Operator state and plugs that the last reading left."""
+        return context_after(self.readings())
+
+    def read(self, line: str, context: Context | None = None) -> Entry:
+        """Store one reading; it is durable when this returns.
+
+        Parameters
+        ----------
+        context
+            State and plugs that the line need not repeat; by default what the last reading left.
+
+        Raises
+        ------
+        ReadingError
+            When the line is not understood or lacks something; nothing is stored then.
+        """
+        known = self.context() if context is None else context
+        reading = parse_reading(line, self.sheet, known)
+        entry = self.store.append(
+            self.record.id,
+            "reading",
+            {
+                "line": " ".join(line.split()),
+                "state": dict(known.state) | dict(reading.setup.state),
+                "unplugged": sorted(known.unplugged),
+                "plugs known": True,
+            },
+        )
+        self.record = self.store.job(self.record.id)
+        return entry
+
+    def undo(self, number: int | None = None) -> Entry:
+        """Take back an entry by a further entry; by default the last reading that stands."""
+        if number is None:
+            standing_readings = self.entries
+            number = standing_readings[-1].number if standing_readings else 1
+        entry = self.store.append(self.record.id, "undo", {"undoes": number})
+        self.record = self.store.job(self.record.id)
+        return entry
+
+    def answer(self) -> Answer:
+        """Suspects as the standing readings leave them."""
+        return rank_readings(self.engine, self.readings())
+
+    def next_checks(self, count: int = 6) -> tuple[Check, ...]:
+        """What to measure next."""
+        return next_checks(self.answer(), count)
+
+
+def _context_of(entry: Entry) -> Context:
+    state = entry.data.get("state", {})
+    unplugged = entry.data.get("unplugged", [])
+    pairs = tuple(sorted((str(k), str(v)) for k, v in state.items())) if isinstance(state, dict) else ()
+    names = frozenset(str(u) for u in unplugged) if isinstance(unplugged, list) else frozenset()
+    return Context(pairs, names, True)
+
+
+def open_store(target: str | Path | None = None) -> Store:
+    """Open the default store, a path or a database URL."""
+    return Store.open(target)

@@ -1,0 +1,79 @@
+"""From one typed line to a sheet: ``battery+ > fuse F1 7.5A > key > seat switch > relay coil K1 > frame``."""
+
+from __future__ import annotations
+
+from backprobe.errors import Problem, SheetError
+from backprobe.sheet.document import write_document
+from backprobe.sheet.model import Sheet
+from backprobe.sheet.reader import parse_sheet
+
+MAX_TEXT = 8000
+
+
+def sketch(text: str, *, name: str = "Sketch", system: str = "12 V") -> Sheet:
+    """Make a sheet from typed runs.
+
+    Parameters
+    ----------
+    text
+        One run a line (or separated by ``;``): what the current meets from source to return, joined by
+        ``>``. A line may begin with the run's name and a colon.
+    name
+        The sheet's name.
+    system
+        Nominal volts of the machine.
+
+    Returns
+    -------
+    Sheet
+        With every value that was not typed filled by a documented default; `Sheet.unknown` asks
+        for those that matter, and `Sheet.text` is the sheet as a file.
+
+    Raises
+    ------
+    SheetError
+        When a run cannot be understood.
+    """
+    return parse_sheet(sketch_text(text, name=name, system=system), file="sketch")
+
+
+def sketch_text(text: str, *, name: str = "Sketch", system: str = "12 V") -> str:
+    """The sheet file that a typed sketch stands for.
+
+    Raises
+    ------
+    SheetError
+        When there is no run in the text.
+    """
+    if len(text) > MAX_TEXT:
+        raise SheetError(
+            Problem("sketch", text[:40], f"is longer than {MAX_TEXT} characters", "Write a sheet file instead.", "sketch")
+        )
+    runs: dict[str, object] = {}
+    lines = [line.strip() for chunk in text.split("\n") for line in chunk.split(";")]
+    for number, line in enumerate((line for line in lines if line), 1):
+        head, colon, tail = line.partition(":")
+        titled = bool(colon) and ">" not in head and head.strip() != ""
+        title = " ".join(head.split()) if titled else f"run {number}"
+        items = [item.strip() for item in (tail if titled else line).replace("→", ">").split(">")]
+        if len(items) < 2 or not all(items):
+            raise SheetError(
+                Problem(
+                    f"runs.{title}",
+                    line[:80],
+                    "is no run: it needs at least two things joined by '>', none of them empty",
+                    'Write such as "battery+ > fuse F1 7.5A > key > seat switch > relay coil K1 84 ohm > frame".',
+                    "sketch",
+                    number,
+                )
+            )
+        if title in runs:
+            raise SheetError(
+                Problem(f"runs.{title}", title, "names two runs", "Give each run its own name.", "sketch", number)
+            )
+        runs[title] = list(items)
+    if not runs:
+        raise SheetError(
+            Problem("sketch", "", "is empty", 'Write a run such as "battery+ > ... > frame".', "sketch")
+        )
+    return write_document({"sheet": name, "system": system, "runs": runs})
