@@ -2,14 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import sys
-
-# Before numpy is loaded: one thread, so that both sides of a comparison use the same. Threads are
-# added where a figure says so.
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ[_name] = "1"
-
 from collections.abc import Callable
 
 from bench.batch import batch, opened

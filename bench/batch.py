@@ -50,7 +50,7 @@ def solve_dense(fleet: Fleet, chunk: int, start: int = 0, stop: int | None = Non
 def solve_ours(fleet: Fleet, probes: Floats | None, part: slice = slice(None)) -> Floats:
     """Factorise the unchanged circuits and perturb them; the factorisation is part of the time."""
     matrix, right = fleet.matrix[part], fleet.right[part]
-    inverse = np.linalg.inv(matrix)
+    inverse: Floats = np.linalg.inv(matrix)
     volts: Floats = (inverse @ right[:, :, None])[:, :, 0]
     return perturb_one(inverse, volts, fleet.branch, fleet.change[part], probes, matrix=matrix, right=right)
 
@@ -74,14 +74,12 @@ def batch() -> Figures:
     def timed(name: str, action: Callable[[], object]) -> None:
         times.setdefault(name, []).append(seconds_of(action))
 
-    dense = solve_dense(fleet, best)
     for _ in range(REPEATS):
         begun = time.perf_counter()
-        run = solve_dense(fleet, best)
+        dense = solve_dense(fleet, best)
         times.setdefault("dense", []).append(time.perf_counter() - begun)
-        times.setdefault("assembly", []).append(run.assembly)
-        times.setdefault("solving", []).append(run.solving)
-        del run
+        times.setdefault("assembly", []).append(dense.assembly)
+        times.setdefault("solving", []).append(dense.solving)
         timed("every", lambda: solve_ours(fleet, None))
         timed("probed", lambda: solve_ours(fleet, fleet.probes))
         timed("dense2", lambda: in_two_threads(lambda k: solve_dense(fleet, best, k * half, (k + 1) * half)))

@@ -71,8 +71,8 @@ def _warm(name: str) -> Figures:
         ("the same, each in full", f"{seconds['solve_full'] * 1e3:.2f} ms"),
     ]
     print_table(
-        f"Sheet '{name}': {circuit.size} nodes, {len(circuit.branches)} branches, {len(circuit.modes)} modes, "
-        f"{int(full.chatters.sum())} circuits chatter; medians of {REPEATS}",
+        f"Sheet '{name}': {circuit.size} nodes, {len(circuit.branches)} branches, "
+        f"{len(circuit.modes)} modes, {int(full.chatters.sum())} circuits chatter; medians of {REPEATS}",
         rows,
     )
     figures: Figures = {f"{name}_circuits": changes.count, f"{name}_nodes": circuit.size}

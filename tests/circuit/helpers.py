@@ -33,8 +33,8 @@ from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
 
 GROUND = DATUM
-STIFF = 1e-3
-"""Resistance of a source that a textbook calls ideal [ohm]."""
+STIFF = 1e-6
+"""Resistance of a source that a textbook calls ideal [ohm]; the exact oracle has it too."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,18 +9,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from backprobe.circuit.compiled import Bools, Circuit, Floats
+from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
 from backprobe.circuit.stage import Stage
 from backprobe.sheet.anatomy import FAST, Driven, Input, Junction, Limiter, Melter, Puller, Supplied
 from backprobe.sheet.logic import Algebra, Is, evaluate, parse_rule
 
 ARRAYS: Algebra[Bools] = Algebra(np.logical_not, np.logical_and, np.logical_or)
 FAST_ROUNDS = 40
+HEAT = 1.3
+"""A sound winding may have this much more resistance than nominal and still pull as its volts say [1]."""
 TOGETHER_ROUNDS = 6
 """Rounds in which all fast devices may flip together before they flip one at a time."""
+LOOK_BACK = 8
+"""Last rounds whose flips say which fast devices never come to rest."""
 
 
 @dataclass(slots=True)
@@ -54,6 +59,40 @@ class Settled:
     alternating: Bools
 
 
+class _Trail:
+    """What circuits were like, round by round.
+
+    The next round follows from the state alone. A circuit that returns to a state therefore goes
+    round for ever, and what it will be like in any later round is known without solving it again.
+    """
+
+    def __init__(self) -> None:
+        self.states: list[Bools] = []
+
+    def append(self, state: Bools) -> None:
+        """Keep the state ``(rows, d)`` of all circuits at the beginning of a round."""
+        self.states.append(state.copy())
+
+    def returned(self, rows: Ints) -> tuple[Ints, Ints]:
+        """Which of the rows stand in a state they were in before, and in which round that was."""
+        now = self.states[-1][rows]
+        first = np.full(rows.size, -1, np.int64)
+        for k in range(len(self.states) - 2, -1, -1):
+            first[(self.states[k][rows] == now).all(axis=1)] = k
+        back = first >= 0
+        return rows[back], first[back]
+
+    def at(self, rounds: Ints, rows: Ints) -> Bools:
+        """``(rows, d)`` states of circuits, each in a round of its own."""
+        result: Bools = np.stack(self.states)[rounds, rows]
+        return result
+
+
+def _repeated(late: int, first: Ints, now: int) -> Ints:
+    """The round before `now` that round `late` repeats, in circuits that are as they were in `first`."""
+    return first + (late - first) % (now - first)
+
+
 def settle(stage: Stage, count: int, solver: Solver, modes: Bools | None = None) -> Settled:
     """Find consistent modes for `count` circuits.
 
@@ -66,45 +105,77 @@ def settle(stage: Stage, count: int, solver: Solver, modes: Bools | None = None)
     """
     circuit = stage.circuit
     current = start_modes(circuit, count) if modes is None else modes.copy()
-    fast = [i for i, d in enumerate(circuit.devices) if isinstance(d, FAST)]
-    slow = [i for i, d in enumerate(circuit.devices) if not isinstance(d, FAST)]
+    is_fast = np.array([isinstance(d, FAST) for d in circuit.devices], bool)
+    fast, slow = np.flatnonzero(is_fast), np.flatnonzero(~is_fast)
     moving = np.arange(count)
     alternating = np.zeros_like(current)
+    restless = np.zeros_like(current)
+    chatters = np.zeros(count, bool)
     rounds = 4 + 2 * len(slow)
-    for step in range(rounds):
-        electrical = _settle_fast(stage, current, moving, solver, fast)
-        if not slow or not moving.size:
+    before, moves, unrest = _Trail(), _Trail(), _Trail()
+    for now in range(rounds):
+        before.append(current)
+        again, first = before.returned(moving)
+        if again.size:
+            current[again] = before.at(_repeated(rounds, first, now), again)
+            restless[again] = unrest.at(_repeated(rounds - 1, first, now), again)
+            for late in range(rounds - 4, rounds):
+                alternating[again] |= moves.at(_repeated(late, first, now), again)
+            chatters[again] = True
+            moving = np.setdiff1d(moving, again)
+        if not moving.size:
+            break
+        electrical, restless[np.ix_(moving, fast)] = _settle_fast(stage, current, moving, solver, fast)
+        unrest.append(restless)
+        if not slow.size:
             moving = moving[:0]
             break
         wanted = _wanted_slow(stage, current[moving], electrical, slow)
         changed = wanted != current[np.ix_(moving, slow)]
         current[np.ix_(moving, slow)] = wanted
-        rows = changed.any(axis=1)
-        if step >= rounds - 4:
-            alternating[np.ix_(moving, slow)] |= changed
-        moving = moving[rows]
-        if not moving.size:
-            break
-    chatters = np.zeros(count, bool)
+        move = np.zeros_like(current)
+        move[np.ix_(moving, slow)] = changed
+        moves.append(move)
+        moving = moving[changed.any(axis=1)]
+    for move in moves.states[-4:]:
+        alternating[moving] |= move[moving]
     chatters[moving] = True
-    alternating[~chatters] = False
-    return Settled(current, chatters, alternating)
+    # A sensor that starves as soon as it works never comes to rest, though it is fast.
+    return Settled(current, chatters | restless.any(axis=1), alternating | restless)
 
 
 def _settle_fast(
-    stage: Stage, current: Bools, rows: np.ndarray, solver: Solver, fast: list[int]
-) -> Electrical:
-    """Settle fast devices of the given rows in place; returns the electrical state of all of them."""
+    stage: Stage, current: Bools, rows: Ints, solver: Solver, fast: Ints
+) -> tuple[Electrical, Bools]:
+    """Settle fast devices of the given rows in place.
+
+    Returns the electrical state of all rows, and which fast devices ``(rows, fast)`` still flip.
+    """
     electrical = solver(current[rows], rows)
-    if not fast:
-        return electrical
+    flipping = np.zeros((rows.size, len(fast)), bool)
+    if not fast.size:
+        return electrical, flipping
     active = np.arange(rows.size)
+    trail = _Trail()
+    gone_round: list[Ints] = []
     for step in range(FAST_ROUNDS):
+        if step >= TOGETHER_ROUNDS:
+            trail.append(current[np.ix_(rows, fast)])
+            again, first = trail.returned(active)
+            if again.size:
+                now, end = step - TOGETHER_ROUNDS, FAST_ROUNDS - TOGETHER_ROUNDS
+                late = [trail.at(_repeated(end - k, first, now), again) for k in range(LOOK_BACK + 1)]
+                current[np.ix_(rows[again], fast)] = late[0]
+                for one, other in pairwise(late):
+                    flipping[again] |= one != other
+                gone_round.append(again)
+                active = np.setdiff1d(active, again)
         part = Electrical(electrical.values[active], electrical.volts[active], electrical.currents[active])
         have = current[np.ix_(rows[active], fast)]
         wanted = _wanted_fast(stage, current[rows[active]], part, fast)
         wrong = wanted != have
         bad = wrong.any(axis=1)
+        flipping[active[~bad]] = False
         if not bad.any():
             break
         if step >= TOGETHER_ROUNDS:
@@ -116,7 +187,13 @@ def _settle_fast(
         current[np.ix_(rows[active], fast)] = wanted
         fresh = solver(current[rows[active]], rows[active])
         electrical.volts[active], electrical.currents[active] = fresh.volts, fresh.currents
-    return electrical
+        if step >= FAST_ROUNDS - LOOK_BACK:
+            flipping[active] |= wanted != have[bad]
+    if gone_round:
+        again = np.concatenate(gone_round)
+        fresh = solver(current[rows[again]], rows[again])
+        electrical.volts[again], electrical.currents[again] = fresh.volts, fresh.currents
+    return electrical, flipping
 
 
 def _across(circuit: Circuit, volts: Floats, a: str, b: str) -> Floats:
@@ -127,7 +204,15 @@ def _across(circuit: Circuit, volts: Floats, a: str, b: str) -> Floats:
     return at(a) - at(b)
 
 
-def _wanted_fast(stage: Stage, modes: Bools, e: Electrical, fast: list[int]) -> Bools:
+def effective_volts(circuit: Circuit, branch: str, volts: Floats, currents: Floats) -> Floats:
+    """``(c,)`` volts across a winding, or what its current would need across a sound one if less [V]."""
+    b = circuit.branch_of[branch]
+    across = np.abs(volts @ circuit.incidence[b])
+    needed = np.abs(currents[:, b]) * circuit.nominal[circuit.ohms_of[b]]
+    return np.minimum(across, needed * HEAT)
+
+
+def _wanted_fast(stage: Stage, modes: Bools, e: Electrical, fast: Ints) -> Bools:
     circuit = stage.circuit
     wanted = np.empty((modes.shape[0], len(fast)), bool)
     for k, i in enumerate(fast):
@@ -153,15 +238,15 @@ def _wanted_fast(stage: Stage, modes: Bools, e: Electrical, fast: list[int]) -> 
     return wanted
 
 
-def _wanted_slow(stage: Stage, modes: Bools, e: Electrical, slow: list[int]) -> Bools:
+def _wanted_slow(stage: Stage, modes: Bools, e: Electrical, slow: Ints) -> Bools:
     circuit = stage.circuit
     wanted = np.empty((modes.shape[0], len(slow)), bool)
     for k, i in enumerate(slow):
         device = circuit.devices[i]
         have = modes[:, i]
         match device:
-            case Puller(_, a, b, pull_in, drop_out):
-                volts = np.abs(_across(circuit, e.volts, a, b))
+            case Puller(_, branch, pull_in, drop_out):
+                volts = effective_volts(circuit, branch, e.volts, e.currents)
                 pull = e.values[:, circuit.parameter_of[pull_in]]
                 drop = e.values[:, circuit.parameter_of[drop_out]]
                 wanted[:, k] = np.where(have, volts > drop, volts >= pull)

@@ -9,7 +9,7 @@ import numpy as np
 
 from backprobe.circuit.compiled import Bools, Floats, Ints
 from backprobe.circuit.settle import Electrical, settle
-from backprobe.circuit.stage import Stage
+from backprobe.circuit.stage import REFINEMENTS, SETTLED, Stage
 
 SINGULAR = 1e-3
 """Below this |det(I + D M)| an update is solved in full instead.
@@ -274,15 +274,25 @@ def update(
     columns = base.columns[touched]
     system = change[:, :, None] * seen
     system[:, np.arange(width), np.arange(width)] += 1.0
-    poor = np.abs(np.linalg.det(system)) < SINGULAR
+    # Each row by its own size, so that an added short cannot hide a conductance taken away.
+    size = 1.0 + np.abs(change) * seen[:, np.arange(width), np.arange(width)]
+    poor = np.abs(np.linalg.det(system / size[:, :, None])) < SINGULAR
     system[poor] = np.eye(width)
     factor = np.linalg.solve(system, change[:, :, None] * np.eye(width)[None])
     # Volts across the touched branches once their changed sources act, before they change.
     across = base.drops[touched] - np.einsum("cjk,ck->cj", seen, pushed)
     weight = pushed + np.einsum("cij,cj->ci", factor, across)
     volts = base.volts - np.einsum("ck,ckn->cn", weight, columns)
-    # One step of refinement.
-    residual = stage.residual(volts, siemens, driven)
-    plain = residual @ base.inverse.T
-    weight = np.einsum("cij,cj->ci", factor, np.einsum("ckn,cn->ck", columns, residual))
-    return volts + plain - np.einsum("ck,ckn->cn", weight, columns), factor, poor
+    left: Ints | slice = slice(None)
+    for _ in range(REFINEMENTS):
+        residual = stage.residual(volts[left], siemens[left], driven[left])
+        near = columns[left]
+        weight = np.einsum("cij,cj->ci", factor[left], np.einsum("ckn,cn->ck", near, residual))
+        step = residual @ base.inverse.T - np.einsum("ck,ckn->cn", weight, near)
+        volts[left] += step
+        moved = np.abs(step).max(axis=1) > SETTLED
+        left = np.flatnonzero(moved & ~poor) if isinstance(left, slice) else left[moved]
+        if not left.size:
+            break
+    poor[left] = True
+    return volts, factor, poor

@@ -10,6 +10,12 @@ from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
 from backprobe.circuit.setup import Setup
 from backprobe.sheet.anatomy import LEAK_TO_CHASSIS, AtPosition, Attached, InMode, WhilePlugged
 
+REFINEMENTS = 4
+"""Steps of refinement at most; one is enough unless only a leak holds some node."""
+
+SETTLED = 1e-9
+"""Refinement ends below this step [V]; what is then left is at least a hundred times smaller."""
+
 
 @dataclass(slots=True, eq=False)
 class Stage:
@@ -100,9 +106,12 @@ class Stage:
         matrix[:, np.arange(size), np.arange(size)] += LEAK_TO_CHASSIS
         inverse = np.linalg.inv(matrix)
         volts = np.einsum("cij,cj->ci", inverse, -(driven @ self.incidence))
-        for _ in range(2):
+        for _ in range(REFINEMENTS):
             # Refinement keeps the digits that the matrix loses where only a leak holds a node.
-            volts = volts + np.einsum("cij,cj->ci", inverse, self.residual(volts, siemens, driven))
+            step = np.einsum("cij,cj->ci", inverse, self.residual(volts, siemens, driven))
+            volts = volts + step
+            if np.abs(step).max(initial=0.0) < SETTLED:
+                break
         return volts, inverse
 
     def residual(self, volts: Floats, siemens: Floats, driven: Floats) -> Floats:

@@ -19,10 +19,17 @@ from backprobe.sheet.anatomy import Mode
 
 NONE_FLOOR = 0.01
 """Belief that *none of these* always keeps, so that a wrong sheet is noticed."""
+NONE_CEILING = 0.999
+"""Some belief always stays with the sheet, so that its least bad suspects can still be named."""
 ALIKE_LOG = 0.8
 ALIKE_SPREADS = 1.0
 SLIP_NAMED = 0.3
 SHOWN = 0.002
+WORN_SHOWN = 0.08
+MILD = 3.0
+"""Wear at which joints are compared [ohm]."""
+MOVED = 1.0
+"""Meter spreads that wear must move some reading by to be seen in it [1]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +170,9 @@ def rank_readings(engine: Engine, readings: Sequence[Reading]) -> Answer:
     peak = max(float(found.log_weight.max()), log_none)
     weight = np.exp(found.log_weight - peak)
     none = max(float(np.exp(log_none - peak)), 1e-300)
-    none_share = max(NONE_FLOOR, none / (none + weight.sum()))
-    share: Floats = weight / weight.sum() * (1 - none_share)
+    none_share = min(max(NONE_FLOOR, none / (none + weight.sum())), NONE_CEILING)
+    relative = np.exp(found.log_weight - float(found.log_weight.max()))
+    share: Floats = relative / relative.sum() * (1 - none_share)
     builder = _Builder(engine, ordered, found, share)
     return builder.answer(none_share)
 
@@ -318,15 +326,55 @@ class _Builder:
         return bool((gap <= ALIKE_SPREADS * noise).all())
 
     def _worn(self, present: dict[int, float], cure: dict[tuple[int, ...], float]) -> tuple[Worn, ...]:
+        """Wear beside the cause, shared among all the joints that these readings cannot tell apart."""
+        alike = self._alike_joints()
+        shared: dict[int, float] = {}
+        source: dict[int, int] = {}
+        for mode, chance in present.items():
+            left = chance - cure.get((mode,), 0.0)
+            if mode not in alike or left <= 0:
+                continue
+            members = alike[mode]
+            weight = np.exp([self.extra_of(m) for m in members])
+            for member, part in zip(members, weight / weight.sum(), strict=True):
+                shared[member] = shared.get(member, 0.0) + left * float(part)
+                source.setdefault(member, mode)
         worn = [
-            Worn(self.modes[m].name, chance, self._severity(m))
-            for m, chance in present.items()
-            if self.modes[m].family in {"copper", "contact"}
-            and self.modes[m].spread > 0
-            and chance > 0.05
-            and cure.get((m,), 0.0) < 0.3 * chance
+            Worn(self.modes[m].name, chance, self._severity(m) or self._severity(source[m]))
+            for m, chance in shared.items()
+            if chance > WORN_SHOWN and cure.get((m,), 0.0) < 0.3
         ]
-        return tuple(sorted(worn, key=lambda w: -w.present))
+        return tuple(sorted(worn, key=lambda w: (-w.present, w.name)))
+
+    def extra_of(self, mode: int) -> float:
+        """Log of what a mode costs beside another fault, over its severities."""
+        rows = self.engine.catalogue.rows_of(mode)
+        return float(np.logaddexp.reduce(self.engine.catalogue.log_extra[rows]))
+
+    def _alike_joints(self) -> dict[int, list[int]]:
+        """For each joint that can be worn, the joints whose wear would show the same on every number."""
+        joints = [
+            m
+            for m, mode in enumerate(self.modes)
+            if mode.family in {"copper", "contact"} and mode.spread > 0 and "short" not in mode.mode
+            and "bridged" not in mode.mode
+        ]
+        if not self.readings.numbers:
+            return {m: [m] for m in joints}
+        grids = [next(iter(self.modes[m].changes.values())) for m in joints]
+        rows = [
+            int(self.engine.catalogue.rows_of(m)[int(np.argmin(np.abs(np.log(np.array(g) / MILD))))])
+            for m, g in zip(joints, grids, strict=True)
+        ]
+        shown = np.array([self.engine.single_number(r).mean[rows] for r in self.readings.numbers]).T
+        sound = np.array([self._sound_number(r) for r in self.readings.numbers])
+        shift = (shown - sound) / np.sqrt(np.diag(self.readings.noise))
+        moved = np.abs(shift).max(axis=1) > MOVED
+        found: dict[int, list[int]] = {}
+        for a, mode in enumerate(joints):
+            same = (np.abs(shift - shift[a]) < ALIKE_SPREADS + 0.05 * np.abs(shift[a])).all(axis=1)
+            found[mode] = [joints[b] for b in np.flatnonzero(same & (moved == moved[a]))]
+        return found
 
     def _estimates(self) -> tuple[Estimate, ...]:
         """Values whose interval the readings narrowed, or moved away from nominal."""

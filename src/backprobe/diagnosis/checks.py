@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from backprobe.circuit.setup import Attachment, Setup
 from backprobe.diagnosis.answer import Answer
 from backprobe.readings.model import Reading
-from backprobe.readings.points import Point, reachable_points
+from backprobe.readings.points import Point
 from backprobe.sheet.model import Sheet
 
 FLIP_MINUTES = 0.3
@@ -74,7 +74,9 @@ def candidate_setups(sheet: Sheet, answer: Answer) -> list[Setup]:
     if home.unplugged or home.attached:
         setups.append(Setup(home.state))
     plain = Setup(home.state)
-    setups += [plain.without(c) for c in sheet.connectors]
+    rest = rest_setup(sheet)
+    for connector in sheet.connectors:
+        setups += [plain.without(connector), rest.without(connector)]
     for control in sheet.controls.values():
         setups += [plain.moved(control.name, p) for p in control.positions if p != plain.position(control.name)]
     for part in sheet.parts.values():
@@ -94,7 +96,11 @@ def home_setup(answer: Answer) -> Setup:
     with_setup = [r for r in answer.readings.all if r.kind not in {"swapped", "looked"}]
     if with_setup:
         return with_setup[-1].setup
-    sheet = answer.engine.sheet
+    return rest_setup(answer.engine.sheet)
+
+
+def rest_setup(sheet: Sheet) -> Setup:
+    """Every control at rest, everything plugged."""
     return Setup(tuple(sorted((c.name, c.positions[0]) for c in sheet.controls.values())))
 
 
@@ -145,7 +151,3 @@ def cautions_of(candidate: Candidate, sheet: Sheet, last: Setup) -> tuple[str, .
         found.append(sheet.parts[candidate.part].caution)
     return tuple(dict.fromkeys([*found, *sheet.cautions]))
 
-
-def points_for(sheet: Sheet, setup: Setup) -> list[Point]:
-    """Reachable points of a setup, one for each node of the circuit at most twice."""
-    return reachable_points(sheet, setup.unplugged)

@@ -55,14 +55,14 @@ def _loops(volts: list[Reading]) -> list[DropFinding]:
             if end not in root:
                 root[end], paths[end] = end, {}
         if root[reading.red] == root[reading.black]:
-            cycle = _combine(paths[reading.red], paths[reading.black], {i: 1.0})
+            cycle = _combine(paths[reading.red], paths[reading.black], {i: -1.0})
             if finding := _judge(cycle, volts):
                 findings.append(finding)
             continue
-        shift = _combine(paths[reading.black], paths[reading.red], {i: -1.0})
+        shift = _combine(paths[reading.black], paths[reading.red], {i: 1.0})
         old = root[reading.red]
         for point in [p for p, r in root.items() if r == old]:
-            paths[point] = _combine(paths[point], {}, {k: -v for k, v in shift.items()})
+            paths[point] = _combine(paths[point], {}, shift)
             root[point] = root[reading.black]
     return findings
 

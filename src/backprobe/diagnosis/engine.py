@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from dataclasses import replace
 
 import numpy as np
 
@@ -28,11 +29,23 @@ class Engine:
         The sheet.
     circumstances
         Words such as ``wet`` or ``after repair`` that shift the priors.
+    only
+        Names (``part: mode``) of the faults to consider; all of them when empty.
+
+    Raises
+    ------
+    ValueError
+        For an unknown circumstance.
     """
 
-    def __init__(self, sheet: Sheet, circumstances: Iterable[str] = ()) -> None:
+    def __init__(
+        self, sheet: Sheet, circumstances: Iterable[str] = (), *, only: Collection[str] = ()
+    ) -> None:
         self.sheet = sheet
-        self.circuit: Circuit = compile_sheet(sheet)
+        circuit = compile_sheet(sheet)
+        if only:
+            circuit = replace(circuit, modes=tuple(m for m in circuit.modes if m.name in only))
+        self.circuit: Circuit = circuit
         self.catalogue: Catalogue = make_catalogue(self.circuit, circumstances)
         self._stages: dict[Setup, Stage] = {}
         self._singles: OrderedDict[Setup, Solution] = OrderedDict()

@@ -9,7 +9,7 @@ weight is its prior times the evidence at that state (Laplace's method).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,11 +17,11 @@ from backprobe.circuit.compiled import Floats, Ints
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Changes, Solution, solve_full
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.evidence import Evidence, gaussian_evidence
+from backprobe.diagnosis.evidence import LOG_2PI, Evidence, gaussian_evidence
 from backprobe.diagnosis.predict import SLIP, burns, chance_of, noise_of, predict_number
 from backprobe.readings.model import Reading
 
-STEPS = 3
+STEPS = 4
 """Gauss-Newton steps; the last solve only evaluates."""
 
 FOUND_BY_EYE = {"copper": 0.6, "contact": 0.6, "wiring": 0.4, "part": 0.25, "source": 0.25, "electronics": 0.02}
@@ -237,6 +237,7 @@ def weigh(
         change = np.clip(change, -4 * spread, 4 * spread)
         at = np.where(log, start * np.exp(np.where(log, change, 0.0)), start + change)
     assert evidence is not None
+    evidence = replace(evidence, whole=_laplace(readings.measured - predicted, moved, spread, total, loading))
     chance = np.ones((count, len(readings.others)))
     for j, reading in enumerate(readings.others):
         plain = np.ones(count)
@@ -266,6 +267,24 @@ def weigh(
         loading,
         evidence,
     )
+
+
+def _laplace(residual: Floats, moved: Floats, spread: Floats, noise: Floats, loading: Floats) -> Floats:
+    """``(e,)`` log evidence at the state reached (Laplace's method, MacKay 2003, ch. 27).
+
+    For a linear circuit this equals the joint Gaussian density; where the steps have not arrived it
+    is what the state at hand deserves, not what the straight line through it promises.
+    """
+    count, numbers = residual.shape
+    if numbers == 0:
+        return np.zeros(count)
+    fixed = spread <= 0
+    penalty = np.where(fixed, 0.0, moved / np.where(fixed, 1.0, spread))
+    fit = np.einsum("er,ers,es->e", residual, np.linalg.inv(noise), residual)
+    scaled = loading * spread[:, None, :]
+    _, log_det = np.linalg.slogdet(scaled @ scaled.transpose(0, 2, 1) + noise)
+    result: Floats = -0.5 * (fit + (penalty**2).sum(axis=1) + log_det + numbers * LOG_2PI)
+    return result
 
 
 def _misfit(evidence: Evidence, residual: Floats, loading: Floats, spread: Floats, noise: Floats) -> Floats:

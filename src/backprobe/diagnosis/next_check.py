@@ -27,11 +27,12 @@ from backprobe.diagnosis.checks import (
     change_minutes,
     pair_minutes,
     point_pairs,
-    points_for,
+    rest_setup,
 )
 from backprobe.diagnosis.explain import FALSE_SIGN, FOUND_BY_EYE, Explanations
 from backprobe.diagnosis.predict import predict_number
 from backprobe.readings.model import GAIN
+from backprobe.readings.points import Point, reachable_points
 
 MOST = 28
 """Explanations that predict; the rest carry too little belief to steer a check."""
@@ -42,6 +43,7 @@ LIVE = 0.02
 """Volts between two points above which ohms are not offered [V]."""
 TWIN_MINUTES = 5.0
 FETCH_MINUTES = 10.0
+LEAST_MINUTES = 2.0
 SWAPS = frozenset({"part", "electronics", "contact"})
 
 
@@ -158,7 +160,7 @@ class _Chooser:
         return self.solutions[setup]
 
     def _screen(self, setup: Setup) -> list[tuple[float, Candidate]]:
-        points = points_for(self.sheet, setup)
+        points = reachable_points(self.sheet, setup.unplugged)
         solution = self._solution(setup)
         circuit = self.engine.circuit
         pairs = list(point_pairs(points))
@@ -178,12 +180,12 @@ class _Chooser:
             if ("volts", pairs[k][0].terminal, pairs[k][1].terminal, setup) not in self.taken
         ]
         dead = np.flatnonzero(np.abs(volts).max(axis=0) < LIVE)
-        if setup.unplugged and dead.size and not any(a.kind != "target" for a in setup.attached):
+        if setup.unplugged and dead.size and setup.state == rest_setup(self.sheet).state:
             chosen += self._screen_ohms(setup, solution, [pairs[k] for k in dead], change)
         return [(float(s), c) for s, c in chosen if s > 0]
 
     def _screen_ohms(
-        self, setup: Setup, solution: Solution, pairs: list[tuple], change: float  # type: ignore[type-arg]
+        self, setup: Setup, solution: Solution, pairs: list[tuple[Point, Point]], change: float
     ) -> list[tuple[float, Candidate]]:
         circuit = self.engine.circuit
         kept = [(r, b) for r, b in pairs if r.side or b.side]
@@ -299,22 +301,23 @@ class _Chooser:
             if family <= SWAPS and "part" in family and not self._done("swapped", part):
                 credited = np.array([self.labels[k].startswith(part + ":") for k in self.label])
                 cured = np.where(mine, np.where(credited, 0.95, 0.3), 0.02)
-                minutes = self._swap_minutes(part)
+                minutes = self._swap_minutes(part, float(self.weight @ cured))
                 candidate = Candidate("swapped", self.last, part=part, minutes=minutes)
                 checks.append(self._yes_no(candidate, cured, "works now", "no change", mine))
         return checks
 
-    def _swap_minutes(self, part: str) -> float:
-        """Time to fit a known good part: a twin on the same machine is at hand, another has to be fetched."""
-        entry = self.sheet.parts.get(part)
-        twins = [p for p in self.sheet.parts.values() if entry and p.kind == entry.kind and p.name != part]
-        modes, mode_of = self.engine.catalogue.modes, self.engine.catalogue.mode_of
-        fitting = max(
-            modes[mode_of[r]].minutes for rows in self.found.rows for r in rows if modes[mode_of[r]].part == part
-        )
-        if any(dict(t.values).keys() == dict(entry.values).keys() for t in twins if entry):
-            return min(fitting, TWIN_MINUTES)
-        return fitting + FETCH_MINUTES
+    def _swap_minutes(self, part: str, cures: float) -> float:
+        """Net time to fit a known good part [min].
+
+        A twin on the same machine is at hand, another part has to be fetched and paid; what the
+        swap takes is not lost where it turns out to be the repair.
+        """
+        entry = self.sheet.parts[part]
+        modes = [m for m in self.engine.catalogue.modes if m.part == part]
+        fitting, cost = max(m.minutes for m in modes), max(m.cost for m in modes)
+        twins = any(p.kind == entry.kind and p.name != part and p.values == entry.values for p in self.sheet.parts.values())
+        minutes = min(fitting, TWIN_MINUTES) if twins else fitting + FETCH_MINUTES + (1 - cures) * cost
+        return max(LEAST_MINUTES, minutes - cures * fitting)
 
     def _done(self, kind: str, part: str) -> bool:
         return any(r.kind == kind and r.subject == part for r in self.answer.readings.others)

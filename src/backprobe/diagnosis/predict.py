@@ -9,7 +9,7 @@ from scipy.special import ndtr
 
 from backprobe.circuit.compiled import Circuit, Floats
 from backprobe.circuit.setup import VOLTMETER_OHMS
-from backprobe.circuit.settle import input_of, rule_truth
+from backprobe.circuit.settle import effective_volts, input_of, rule_truth
 from backprobe.circuit.solve import Solution
 from backprobe.readings.model import GAIN, Reading
 
@@ -168,7 +168,7 @@ def function_works(solution: Solution, name: str) -> Floats:
     for load_name in function.loads:
         load = circuit.loads[load_name]
         k = circuit.parameter_of[load.volts]
-        volts = np.abs(solution.across(load.a, load.b))
+        volts = effective_volts(circuit, load.branch, solution.volts, solution.currents)
         spread = np.hypot(circuit.spread[k], 0.01 * circuit.sheet.system_volts)
         chance = chance * ndtr((volts - solution.values[:, k]) / spread)
     if not function.loads:
@@ -225,6 +225,7 @@ def _lamp_chance(solution: Solution, reading: Reading) -> Floats:
                 shown = np.maximum(shown, truth)
         return np.where(any_pattern, 0.0, 1.0) if reading.seen == "dark" else shown
     load = circuit.loads[reading.subject]
-    share = np.abs(solution.across(load.a, load.b)) / circuit.sheet.system_volts
+    volts = effective_volts(circuit, load.branch, solution.volts, solution.currents)
+    share = volts / circuit.sheet.system_volts
     bright, glows = ndtr((share - 0.6) / 0.05), ndtr((share - 0.25) / 0.05)
     return {"lit": bright, "dim": glows - bright}.get(reading.seen, 1 - glows)

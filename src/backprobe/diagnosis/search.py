@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from backprobe.circuit.compiled import Floats
+from backprobe.circuit.compiled import Floats, Ints
 from backprobe.circuit.scan import scan_changes
 from backprobe.circuit.setup import AMMETER_OHMS
 from backprobe.diagnosis.engine import Engine
@@ -23,10 +23,20 @@ from backprobe.diagnosis.explain import (
 from backprobe.diagnosis.predict import LEADS, SLIP, selector_of
 from backprobe.readings.model import Reading
 
-KEEP = 48
+KEEP = 80
 """Explanations polished at once."""
+KEEP_WORDS = 200
+"""The same while there is no number yet: nothing has to be fitted, and much is possible."""
 WINDOW = 16.0
 """Natural-log distance from the best beyond which a single fault is not polished."""
+LEAST = 12
+"""Explanations polished however far from the best."""
+CELLS = 2
+"""Severity cells of one mode polished: neighbours converge to the same state."""
+FITS = 2.0
+"""Standard deviations within which a reading counts as explained."""
+EXPECTED = 0.3
+"""Chance from which something seen counts as expected."""
 PARENTS = 6
 CHILDREN = 10
 DEPTH = 5
@@ -76,25 +86,15 @@ def search(engine: Engine, readings: Readings) -> Explanations:
     stack = np.concatenate([plain[:, None], slipped], axis=1)
     best_slip = stack.argmax(axis=1) - 1
     top = stack.max(axis=1)
-    order = np.argsort(-top, kind="stable")
-    # Two cells at most of one mode: neighbours converge to the same state.
-    taken: list[tuple[int, int]] = []
-    cells: dict[int, int] = {}
-    for row in order:
-        mode = int(catalogue.mode_of[row])
-        if cells.get(mode, 0) >= 2 or top[row] < top[order[0]] - WINDOW and len(taken) >= 12:
-            continue
-        cells[mode] = cells.get(mode, 0) + 1
-        taken.append((int(row), -1))
-        if best_slip[row] >= 0:
-            taken.append((int(row), int(best_slip[row])))
-        if len(taken) >= KEEP:
-            break
+    most, keep = (CELLS, KEEP) if readings.numbers else (1, KEEP_WORDS)
+    taken = _choose(engine, top, best_slip, most, keep)
     rows = [() if catalogue.mode_of[r] < 0 else (r,) for r, _ in taken]
-    current = _weigh_rows(engine, readings, rows, [s for _, s in taken])
+    current = _weigh_rows(engine, readings, rows, [s for _, s in taken], _left_out(engine, stack, taken))
     everything = current
     idle = 0
     for _ in range(DEPTH - 1):
+        if _explained(everything):
+            break
         grown = _grow(engine, readings, everything)
         if grown is None:
             break
@@ -106,23 +106,70 @@ def search(engine: Engine, readings: Readings) -> Explanations:
     return everything
 
 
-def distinct(engine: Engine, found: Explanations) -> Explanations:
-    """Best first, the same set of faults with the same slip only once."""
+def _explained(found: Explanations) -> bool:
+    """Whether the best explanation leaves nothing over: no reading stands out, nothing seen surprises."""
+    e = int(np.argmax(found.log_weight))
+    fits = found.misfit.shape[1] == 0 or float(np.abs(found.misfit[e]).max()) < FITS
+    return bool(found.slip[e] < 0 and fits and (found.chance[e] > EXPECTED).all())
+
+
+def _choose(engine: Engine, top: Floats, best_slip: Ints, most: int, keep: int) -> list[tuple[int, int]]:
+    """Rows to polish with the slip to take for each: `most` cells of a mode, each as read and slipped."""
     mode_of = engine.catalogue.mode_of
-    seen: set[tuple[tuple[int, ...], int]] = set()
-    kept: list[int] = []
+    order = [int(r) for r in np.argsort(-top, kind="stable")]
+    near = [r for i, r in enumerate(order) if i < LEAST or top[r] >= top[order[0]] - WINDOW]
+    turn: dict[int, int] = {}
+    ranked: list[tuple[int, int, int]] = []
+    for place, row in enumerate(near):
+        mode = int(mode_of[row])
+        turn[mode] = turn.get(mode, 0) + 1
+        if turn[mode] <= most:
+            ranked.append((turn[mode], place, row))
+    # The best cell of every mode comes before the second cell of any.
+    rows = [row for _, _, row in sorted(ranked)][:keep]
+    return [(r, -1) for r in rows] + [(r, int(best_slip[r])) for r in rows if best_slip[r] >= 0]
+
+
+def _left_out(engine: Engine, stack: Floats, taken: Sequence[tuple[int, int]]) -> Floats:
+    """Log factor that gives each chosen row the weight of its mode's cells that were not chosen.
+
+    Where readings do not tell severities apart (a complaint alone, a slip) every cell counts.
+    """
+    mode_of = engine.catalogue.mode_of
+    bonus = np.zeros(len(taken))
+    for t, (row, slip) in enumerate(taken):
+        cells = engine.catalogue.rows_of(int(mode_of[row]))
+        mine = [r for r, s in taken if s == slip and mode_of[r] == mode_of[row]]
+        whole = np.logaddexp.reduce(stack[cells, slip + 1])
+        bonus[t] = np.clip(whole - np.logaddexp.reduce(stack[mine, slip + 1]), 0.0, np.log(len(cells)))
+    return bonus
+
+
+def distinct(engine: Engine, found: Explanations) -> Explanations:
+    """Best first; neighbouring cells of one set of faults with one slip are counted together."""
+    mode_of = engine.catalogue.mode_of
+    kept: dict[tuple[tuple[int, ...], int], int] = {}
+    total = found.log_weight.copy()
     for e in np.argsort(-found.log_weight, kind="stable"):
         key = (tuple(sorted(int(mode_of[r]) for r in found.rows[e])), int(found.slip[e]))
-        if key not in seen:
-            seen.add(key)
-            kept.append(int(e))
-    return found.take(kept)
+        if key in kept:
+            total[kept[key]] = np.logaddexp(total[kept[key]], found.log_weight[e])
+        else:
+            kept[key] = int(e)
+    chosen = found.take(list(kept.values()))
+    chosen.log_weight = total[list(kept.values())]
+    return chosen
 
 
 def _weigh_rows(
-    engine: Engine, readings: Readings, rows: Sequence[tuple[int, ...]], slips: Sequence[int]
+    engine: Engine,
+    readings: Readings,
+    rows: Sequence[tuple[int, ...]],
+    slips: Sequence[int],
+    bonus: Floats | float = 0.0,
 ) -> Explanations:
     start, spread, log_prior = prior_state(engine, rows)
+    log_prior = log_prior + bonus
     found = weigh(engine, readings, rows, np.array(slips, np.int64), log_prior, start, spread)
     return distinct(engine, found)
 
@@ -177,7 +224,7 @@ def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int)
     modes: set[int] = set(mine)
     for row in np.argsort(-score, kind="stable"):
         mode = int(catalogue.mode_of[row])
-        if mode in modes:
+        if mode in modes or not np.isfinite(score[row]):
             continue
         modes.add(mode)
         picked.append(int(row))

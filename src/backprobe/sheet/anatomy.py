@@ -174,11 +174,14 @@ class Supplied:
 
 @dataclass(frozen=True, slots=True)
 class Puller:
-    """A coil that pulls at `pull_in` volts across it and lets go at `drop_out`."""
+    """A coil (`branch`) that pulls at `pull_in` effective volts and lets go at `drop_out`.
+
+    Effective volts are those across the winding, or what its current would need across a sound
+    winding if that is less: an open coil has all the volts and pulls nothing.
+    """
 
     key: str
-    a: str
-    b: str
+    branch: str
     pull_in: str
     drop_out: str
 
@@ -229,11 +232,10 @@ class Input:
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """What a function ends in: works while the volts from `a` to `b` reach `volts`."""
+    """What a function ends in: works while the effective volts of `branch` (as in `Puller`) reach `volts`."""
 
     name: str
-    a: str
-    b: str
+    branch: str
     volts: str
     kind: str
 

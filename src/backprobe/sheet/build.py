@@ -146,10 +146,10 @@ class PartBuilder:
         """Register a controller input."""
         self._anatomy.inputs[entry.name] = entry
 
-    def load(self, kind: str, a: str, b: str, volts: Value) -> None:
-        """Register the part as the load that a function ends in."""
+    def load(self, kind: str, label: str, volts: Value) -> None:
+        """Register the part, through its branch `label`, as the load that a function ends in."""
         key = self.parameter("working volts", volts)
-        self._anatomy.loads[self.part.name] = Load(self.part.name, self._end(a), self._end(b), key, kind)
+        self._anatomy.loads[self.part.name] = Load(self.part.name, self.key(label), key, kind)
 
     def fault(
         self,

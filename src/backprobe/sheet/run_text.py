@@ -66,7 +66,8 @@ def read_item(text: str, registry: Registry) -> ItemText:
     colours = [w for w in words if is_colour(w)]
     words = [w for w in words if not is_colour(w)]
     name = bare(" ".join(words))
-    kind, rest, passing = _find_kind(name, registry)
+    # No part has a dot in its name: what has one is a terminal, `resistor R1.2` as well as `R1.2`.
+    kind, rest, passing = (None, "", "") if "." in name else _find_kind(name, registry)
     if kind is None:
         return ItemText(text, "thing", name, None, "", tuple(values), "".join(colours[:1]))
     return ItemText(

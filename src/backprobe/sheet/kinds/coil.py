@@ -10,7 +10,7 @@ from backprobe.sheet.kind import FieldSpec, Kind
 def build(p: PartBuilder) -> None:
     """One winding that can open or lose turns."""
     ohms = p.resistance("winding", "1", "2", p.value("ohms"))
-    p.load("coil", "1", "2", p.value("works above"))
+    p.load("coil", "winding", p.value("works above"))
     nominal = p.value("ohms").nominal
     p.fault(
         "winding open",

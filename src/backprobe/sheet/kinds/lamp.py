@@ -25,7 +25,7 @@ def refine(values: dict[str, Value], system_volts: float, given: set[str]) -> No
 def build(p: PartBuilder) -> None:
     """One resistance, lit."""
     ohms = p.resistance("filament", "1", "2", p.value("ohms"))
-    p.load("lamp", "1", "2", p.value("works above"))
+    p.load("lamp", "filament", p.value("works above"))
     p.fault(
         "burnt out",
         {ohms: (OPEN,)},

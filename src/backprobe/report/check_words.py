@@ -1,0 +1,103 @@
+"""Checks as plain text: what to set, where red and black go, and what each outcome would mean."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite
+
+from backprobe.circuit.setup import Setup
+from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.next_check import Check, Outcome
+from backprobe.diagnosis.split import Split
+from backprobe.report.layout import FIRST, OVER_RANGE_OHMS, count, joined, listed, minutes, percent, span, wrap
+from backprobe.report.setup_words import change_words, setup_words
+from backprobe.sheet.model import Sheet
+
+UNITS = {"volts": "V", "ohms": "ohm"}
+OUTCOMES = 5
+NAMES = 3
+RARE = 0.004
+NOTHING_FITS = (
+    "Shows it something else, read again; if it stays, the sheet may be wrong. A part that is fitted or "
+    "steel that is held for a test comes off again."
+)
+
+
+def checks_text(checks: Sequence[Check], answer: Answer) -> str:
+    """Numbered checks, best first."""
+    if not checks:
+        return "No check that can be reached and is safe would tell more."
+    blocks = [check_lines(check, answer, f"{k}. ") for k, check in enumerate(checks, 1)]
+    return joined(*blocks, wrap(f"{NOTHING_FITS} {FIRST}"))
+
+
+def last_setup(answer: Answer) -> Setup | None:
+    """The setup in which the last reading was made."""
+    made = [r.setup for r in answer.readings.all if r.kind not in {"swapped", "looked"}]
+    return made[-1] if made else None
+
+
+def check_lines(check: Check, answer: Answer, number: str = "") -> list[str]:
+    """One check: what to do, in which setup, with which cautions, and what it may show."""
+    sheet, setup = answer.engine.sheet, check.candidate.setup
+    pad = "   "
+    lines = wrap(do_words(check), number or pad, pad)
+    if check.candidate.red is not None:
+        last = last_setup(answer)
+        change = change_words(last, setup, sheet) if last else ""
+        lines += wrap(f"{setup_words(setup, sheet)}{f' (so {change})' if change else ''}", pad + "with     ")
+    lines += [line for caution in check.cautions for line in wrap(caution, pad + "CAUTION  ")]
+    lines += wrap(f"about {minutes(check.minutes)}", pad + "takes    ")
+    return lines + _outcomes(check, pad)
+
+
+def do_words(check: Check) -> str:
+    """What to do, in one sentence without the setup."""
+    c = check.candidate
+    if c.red is None or c.black is None:
+        return f"Look at {c.part}" if c.kind == "looked" else f"Fit a known good {c.part}"
+    steel = next((a.red for a in c.setup.attached if a.kind == "target"), "")
+    lead = f"Hold steel at the face of {steel}. " if steel else ""
+    word = {"volts": "Volts", "ohms": "Ohms"}[c.kind]
+    return f"{lead}{word}: red on {c.red.name}, black on {c.black.name}"
+
+
+def shows_words(outcome: Outcome, kind: str) -> str:
+    """What the meter or the eye would show."""
+    if outcome.shows or not isfinite(outcome.low):
+        return outcome.shows
+    if kind == "ohms" and outcome.low > OVER_RANGE_OHMS:
+        return "OL"
+    low = max(outcome.low, 0.0) if kind == "ohms" else outcome.low
+    return span(low, outcome.high, UNITS[kind])
+
+
+def means_words(names: Sequence[str]) -> str:
+    """The suspects an outcome points to, the first few by name."""
+    if not names:
+        return "nothing in particular"
+    shown = list(names[:NAMES])
+    more = len(names) - len(shown)
+    return ", or ".join(shown) + (f", or {count(more, 'less likely one')}" if more else "")
+
+
+def split_words(split: Split, sheet: Sheet) -> list[str]:
+    """Which check tells the leading group apart, and what it would say of whom."""
+    names = list(dict.fromkeys(n for _, group in split.apart for n in group))
+    check = split.check
+    lines = wrap(f"These readings cannot tell {listed(names[:NAMES])} apart. This check can:")
+    lines += wrap(f"{do_words(check)}; {setup_words(check.candidate.setup, sheet)}", "   ")
+    for index, group in split.apart:
+        shown = shows_words(check.outcomes[index], check.candidate.kind)
+        lines += wrap(f"{shown}: {means_words(group)}", "     ", "       ")
+    return lines + [line for caution in check.cautions for line in wrap(caution, "   CAUTION  ")]
+
+
+def _outcomes(check: Check, pad: str) -> list[str]:
+    likely = [o for o in check.outcomes if o.chance >= RARE][:OUTCOMES]
+    lines: list[str] = []
+    for outcome in likely:
+        shown = shows_words(outcome, check.candidate.kind)
+        head = f"{shown} ({percent(outcome.chance)}): "
+        lines += wrap(head + means_words(outcome.means), pad + ("shows    " if not lines else " " * 9), pad + " " * 11)
+    return lines

@@ -1,0 +1,48 @@
+"""Readings in words: as seen, and as a suspect predicts them."""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from backprobe.diagnosis.answer import Answer, Reason, Suspect
+from backprobe.readings.model import Reading
+from backprobe.report.layout import percent, quantity
+
+UNITS = {"volts": "V", "ohms": "ohm", "amps": "A"}
+SPEAKS = 0.05
+"""Natural-log ratio below which a reading says nothing for or against a suspect."""
+
+
+def strongest(suspect: Suspect) -> tuple[Reason | None, Reason | None]:
+    """The reading that speaks most for a suspect and the one that speaks most against it."""
+    pro = max(suspect.reasons, key=lambda r: r.speaks, default=None)
+    contra = min(suspect.reasons, key=lambda r: r.speaks, default=None)
+    return (
+        pro if pro and pro.speaks > SPEAKS else None,
+        contra if contra and contra.speaks < -SPEAKS else None,
+    )
+
+
+def reason_words(answer: Answer, reason: Reason) -> str:
+    """One reading, with what the suspect predicts for it and what a sound circuit would show."""
+    reading = answer.readings.all[reason.reading]
+    with_fault, sound = _shown(reading, reason.predicted), _shown(reading, reason.as_built)
+    if reading.kind in UNITS:
+        words = f"{reading.words()}; with this fault {with_fault}"
+        return f"{words}, sound circuit {sound}" if sound else words
+    words = f"{reading.words()}: chance {with_fault} with this fault"
+    return f"{words}, {sound} in a sound circuit" if sound else words
+
+
+def doubtful_words(answer: Answer) -> list[str]:
+    """Readings to take again, each with the chance that it is a slip."""
+    return [
+        f"{answer.readings.all[i].words()} ({percent(chance)} likely a slip: wrong cavity, range or state)"
+        for i, chance in answer.slips
+    ]
+
+
+def _shown(reading: Reading, value: float) -> str:
+    if reading.kind not in UNITS or reading.over_range or reading.unsteady:
+        return percent(value) if isfinite(value) else ""
+    return quantity(value, UNITS[reading.kind]) if isfinite(value) else ""

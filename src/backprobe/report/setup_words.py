@@ -1,0 +1,47 @@
+"""A setup in words: positions in the order of the sheet, plugs, and what is attached."""
+
+from __future__ import annotations
+
+from backprobe.circuit.setup import Setup
+from backprobe.report.layout import listed
+from backprobe.sheet.model import Sheet
+
+
+def setup_words(setup: Setup, sheet: Sheet) -> str:
+    """The setup as one line, such as ``key on, gate shut, all plugged``."""
+    state = dict(setup.state)
+    parts = [f"{name} {state[name]}" for name in sheet.controls if name in state]
+    if setup.unplugged:
+        parts += [off_words(name, sheet) for name in sorted(setup.unplugged)]
+    elif sheet.connectors:
+        parts.append("all plugged")
+    for a in setup.attached:
+        ends = f"{_point(a.red)} to {_point(a.black)}"
+        parts.append(f"steel at the face of {a.red}" if a.kind == "target" else f"{a.kind} from {ends}")
+    return ", ".join(parts) or "as it stands"
+
+
+def change_words(before: Setup, after: Setup, sheet: Sheet) -> str:
+    """What has to be changed to get from one setup to another; empty when nothing."""
+    old, new = dict(before.state), dict(after.state)
+    parts = [f"{name} to {new[name]}" for name in sheet.controls if old.get(name) != new.get(name)]
+    off = sorted(after.unplugged - before.unplugged)
+    back = sorted(before.unplugged - after.unplugged)
+    words = [f"put {listed(parts)}"] if parts else []
+    words += [f"take off {listed(off)}"] if off else []
+    words += [f"put back {listed(back)}"] if back else []
+    return ", ".join(words)
+
+
+def off_words(name: str, sheet: Sheet) -> str:
+    """``C5 unplugged``, ``fuse F1 out``."""
+    return f"{name} unplugged" if name in sheet.connectors else f"{name} out"
+
+
+def _point(terminal: str) -> str:
+    """A terminal in the words of a point."""
+    for ending in (".machine", ".part"):
+        if terminal.endswith(ending):
+            side = "" if ending == ".machine" else " part side"
+            return terminal.removesuffix(ending) + side
+    return {"battery.+": "battery+", "battery.-": "battery-"}.get(terminal, terminal)

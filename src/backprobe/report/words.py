@@ -1,0 +1,221 @@
+"""An answer as plain text: what is wrong, why, what is only worn, what does not fit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from backprobe.diagnosis.answer import Answer, Estimate, Group, Suspect
+from backprobe.diagnosis.next_check import Check
+from backprobe.diagnosis.split import splitting_check
+from backprobe.report.assumed import assumed_words
+from backprobe.report.check_words import check_lines, split_words
+from backprobe.report.layout import FIRST, WIDTH, count, joined, percent, quantity, span, wrap
+from backprobe.report.reading_words import doubtful_words, reason_words, strongest
+from backprobe.report.setup_words import setup_words
+
+GROUPS = 4
+MEMBERS = 5
+LEAST = 0.01
+"""Suspects below this probability are only counted."""
+PINNED = 100.0
+"""Ratio of the ends of an interval above which a value is not pinned down [1]."""
+LEADING = 0.2
+"""Probability from which a suspect counts as leading even when another leads."""
+CONTROLLER = (
+    "Before any controller is blamed: prove its feed and its ground under load, its inputs true with the "
+    "plug on, and its output read with the plug on. Unplugged is never a neutral state."
+)
+
+
+def answer_text(answer: Answer, checks: Sequence[Check] = ()) -> str:
+    """The whole answer for a terminal of 80 columns.
+
+    Parameters
+    ----------
+    checks
+        What could be done next, best first; the best one is shown, and the one that tells
+        the leading group apart.
+    """
+    blocks = [_head(answer), *answer_blocks(answer)]
+    blocks.append(_apart(answer, checks))
+    blocks.append(_next(answer, checks))
+    blocks.append(wrap(f"{assumed_words(answer.engine.sheet)} {FIRST}"))
+    return joined(*blocks)
+
+
+def answer_blocks(answer: Answer) -> list[list[str]]:
+    """The answer without its head, its next check and its closing line."""
+    blocks = [_verdict(answer)]
+    blocks += [_group(answer, g, leads=k == 0) for k, g in enumerate(shown_groups(answer))]
+    return [*blocks, _rest(answer), _controller(answer), _again(answer), _worn(answer), _values(answer)]
+
+
+def shown_groups(answer: Answer) -> list[Group]:
+    """The groups worth a line, most probable first."""
+    likely = [g for g in answer.groups if g.probability >= LEAST]
+    return likely[:GROUPS] or list(answer.groups[:1])
+
+
+def none_leads(answer: Answer) -> bool:
+    """Whether *none of these* is more probable than every group."""
+    return answer.none_of_these > max((g.probability for g in answer.groups), default=0.0)
+
+
+def headline(answer: Answer) -> str:
+    """The answer in one line."""
+    if not answer.readings.all:
+        return "Nothing read yet: this is only what fails most often."
+    if none_leads(answer):
+        return f"None of these faults explains the readings ({percent(answer.none_of_these)})."
+    if not answer.groups or answer.as_built > answer.groups[0].probability:
+        return f"The circuit reads as it was built ({percent(answer.as_built)})."
+    first = answer.groups[0]
+    if len(first.suspects) == 1:
+        return f"{first.suspects[0].name} ({percent(first.probability)})."
+    return (
+        f"One of {len(first.suspects)} that these readings cannot tell apart ({percent(first.probability)}), "
+        f"most likely {first.suspects[0].name}."
+    )
+
+
+def _head(answer: Answer) -> list[str]:
+    sheet, readings = answer.engine.sheet, answer.readings.all
+    lines = wrap(sheet.name)
+    setups = list(dict.fromkeys(r.setup for r in readings if r.kind not in {"swapped", "looked"}))
+    if len(setups) == 1:
+        lines += wrap(f"{count(len(readings), 'reading')}, all with {setup_words(setups[0], sheet)}")
+    elif readings:
+        lines += wrap(f"{count(len(readings), 'reading')} in {count(len(setups), 'setup')}")
+    factors = answer.engine.catalogue.factors
+    if factors:
+        shown = ", ".join(f"{family} faults x{factor:g}" for family, factor in factors.items())
+        lines += wrap(f"Weighed by the circumstances: {shown}.")
+    return lines
+
+
+def _verdict(answer: Answer) -> list[str]:
+    lines = wrap(headline(answer))
+    if none_leads(answer) and answer.readings.all:
+        lines += wrap(
+            "Take the readings again that are marked below, then doubt the sheet: this build may be wired "
+            "otherwise."
+        )
+    lines += [line for finding in answer.drops for line in wrap(f"{str(finding)[:1].upper()}{str(finding)[1:]}.")]
+    return lines
+
+
+def _group(answer: Answer, group: Group, *, leads: bool) -> list[str]:
+    shown = [s for s in group.suspects if s.probability >= LEAST][:MEMBERS] or list(group.suspects[:1])
+    lines: list[str] = []
+    if len(group.suspects) > 1:
+        lines += wrap("one of these, alike by these readings:", f"{percent(group.probability):>9}  ")
+    pad = " " * (13 if len(group.suspects) > 1 else 11)
+    for suspect in shown:
+        head = f"{percent(suspect.probability):>{len(pad) - 2}}  "
+        lines += wrap(suspect.name + _severity(suspect), head, pad)
+    more = len(group.suspects) - len(shown)
+    if more:
+        lines += wrap(f"and {count(more, 'less likely one')}", pad)
+    lines += _reasons(answer, shown[0], leads)
+    if leads:
+        lines += wrap(f"{shown[0].repair} ({shown[0].minutes:.0f} min)", " " * 11 + "repair   ")
+    return lines
+
+
+def _severity(suspect: Suspect) -> str:
+    if suspect.severity is None:
+        return ""
+    low, best, high = suspect.severity
+    if high > PINNED * low:
+        return ""
+    return f", about {quantity(best, 'ohm', 2)} ({span(low, high, 'ohm')})"
+
+
+def _reasons(answer: Answer, suspect: Suspect, leads: bool) -> list[str]:
+    pad = " " * 11
+    pro, contra = strongest(suspect)
+    lines: list[str] = []
+    if pro:
+        lines += wrap(reason_words(answer, pro), pad + "for      ")
+    if contra:
+        lines += wrap(reason_words(answer, contra), pad + "against  ")
+    if leads and not lines and answer.readings.all:
+        lines += wrap("no single reading decides; together they do", pad + "why      ")
+    return lines
+
+
+def _rest(answer: Answer) -> list[str]:
+    lines = wrap("none of these: the sheet or a reading is wrong", f"{percent(answer.none_of_these):>9}  ")
+    if answer.as_built >= LEAST:
+        lines = wrap("nothing faulty here: it behaves as built", f"{percent(answer.as_built):>9}  ") + lines
+    return lines
+
+
+def leads_electronics(answer: Answer) -> bool:
+    """Whether a leading suspect is inside a controller."""
+    first = answer.groups[0].suspects if answer.groups else ()
+    leading = [*first, *(s for s in answer.suspects if s.probability >= LEADING)]
+    modes = answer.engine.catalogue.modes
+    return any(modes[m].family == "electronics" for s in leading for m in s.modes)
+
+
+def _controller(answer: Answer) -> list[str]:
+    return wrap(CONTROLLER) if leads_electronics(answer) else []
+
+
+def _again(answer: Answer) -> list[str]:
+    return [line for words in doubtful_words(answer) for line in wrap(words, "Take again: ", "  ")]
+
+
+def _worn(answer: Answer) -> list[str]:
+    if not answer.worn:
+        return []
+    lines = ["Worn perhaps, but not what stops it:"]
+    for worn in answer.worn[:4]:
+        value = ""
+        if worn.severity and worn.severity[2] <= PINNED * worn.severity[0]:
+            value = f", about {quantity(worn.severity[1], 'ohm', 2)}"
+        lines += wrap(worn.name + value, f"{percent(worn.present):>9}  ")
+    return lines
+
+
+def _values(answer: Answer) -> list[str]:
+    """Values the readings pinned down, without those of suspects, which show theirs already."""
+    named = {answer.engine.catalogue.modes[m].part for s in answer.suspects for m in s.modes}
+    owner = {p.key: p.owner for p in answer.engine.circuit.parameters}
+    kept = [
+        e
+        for e in answer.estimates
+        if owner[e.parameter] not in named
+        and e.unit
+        and (e.unit != "ohm" or (e.high <= PINNED * e.low and e.low < 1e7))
+    ]
+    if not kept:
+        return []
+    return ["As the readings leave them:"] + [line for e in kept[:3] for line in wrap(_value(e), " " * 11)]
+
+
+def _value(e: Estimate) -> str:
+    part, _, label = e.parameter.rpartition(".")
+    return f"{part} {label} {quantity(e.best, e.unit)} ({span(e.low, e.high, e.unit)})"
+
+
+def _apart(answer: Answer, checks: Sequence[Check]) -> list[str]:
+    if not answer.groups or not checks or not answer.readings.all:
+        return []
+    split = splitting_check(answer, checks, answer.groups[0])
+    # The best check is shown in full anyway.
+    if split is None or split.check is checks[0]:
+        return []
+    return split_words(split, answer.engine.sheet)
+
+
+def _next(answer: Answer, checks: Sequence[Check]) -> list[str]:
+    if not checks:
+        return wrap("No check that can be reached and is safe would tell more.")
+    return ["Next", *check_lines(checks[0], answer)]
+
+
+def ruler() -> str:
+    """A line across the screen."""
+    return "-" * WIDTH
