@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
+from backprobe.circuit.lowrank import SINGULAR
 from backprobe.circuit.perturb import perturb_one
-from backprobe.circuit.solve import SINGULAR
 from bench.circuits import DRAWS, Fleet, assemble, make_fleet
 from bench.figures import Figures, print_table, seconds_of
 

@@ -41,7 +41,33 @@ _HOMES = {
     "JobError": "backprobe.errors",
 }
 
-__all__ = ["__version__", *sorted(_HOMES)]
+
+
+__all__ = [
+    "Answer",
+    "BackprobeError",
+    "Check",
+    "Engine",
+    "Expected",
+    "Job",
+    "JobError",
+    "Reading",
+    "ReadingError",
+    "Setup",
+    "Sheet",
+    "SheetError",
+    "StoreError",
+    "UnitError",
+    "load_sheet",
+    "make_setup",
+    "next_checks",
+    "parse_reading",
+    "parse_readings",
+    "parse_sheet",
+    "predict",
+    "rank",
+    "sketch",
+]
 
 
 def __getattr__(name: str) -> object:

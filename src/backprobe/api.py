@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from backprobe.circuit.setup import Setup, make_setup
-from backprobe.diagnosis.answer import Answer, rank_readings
+from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.next_check import Check
 from backprobe.diagnosis.next_check import next_checks as _next_checks
 from backprobe.diagnosis.predict import predict_number
+from backprobe.diagnosis.ranking import rank_readings
 from backprobe.readings.lines import Context, parse_readings
 from backprobe.readings.model import Reading
 from backprobe.readings.points import find_point, reachable_points

@@ -16,7 +16,8 @@ sheet: Loader start chain
 system: 12 V
 controls: {key: [off, on, start], seat: [empty, seated], brake: [released, set]}
 runs:
-  start: [battery+, fuse F2 10 A, key switch, C1-1, seat switch, C1-2, brake switch, relay coil K1 78 ohm, ring G1, frame]
+  start: [battery+, fuse F2 10 A, key switch, C1-1, seat switch, C1-2, brake switch,
+          relay coil K1 78 ohm, ring G1, frame]
 parts:
   key switch: {kind: switch, closed: {key: start}}
 """
@@ -66,7 +67,9 @@ def test_finds_what_was_acted_out(engine: bp.Engine, key: str, ohms: float, name
 
 def test_severity_interval_covers_the_truth(engine: bp.Engine) -> None:
     """The 90 % interval of the resistance holds the acted-out 60 ohm and is narrow."""
-    answer = bp.rank(engine, STATE + "relay K1 dead\n" + act_out(engine, {"seat switch.contact ohms": 60.0}, POINTS))
+    answer = bp.rank(
+        engine, STATE + "relay K1 dead\n" + act_out(engine, {"seat switch.contact ohms": 60.0}, POINTS)
+    )
     suspect = next(s for s in answer.suspects if s.name == "seat switch: contact worn or dirty")
     assert suspect.severity is not None
     low, _, high = suspect.severity
@@ -131,7 +134,9 @@ def test_nonsense_goes_to_none_of_these(engine: bp.Engine) -> None:
 
 def test_none_of_these_keeps_its_floor(engine: bp.Engine) -> None:
     """Even a perfect fit leaves a hundredth for a wrong sheet."""
-    answer = bp.rank(engine, STATE + "relay K1 dead\n" + act_out(engine, {"seat switch.contact ohms": 60.0}, POINTS))
+    answer = bp.rank(
+        engine, STATE + "relay K1 dead\n" + act_out(engine, {"seat switch.contact ohms": 60.0}, POINTS)
+    )
     assert answer.none_of_these >= 0.01
     assert answer.none_of_these + float(np.sum(answer.share)) == pytest.approx(1.0)
 
@@ -148,9 +153,7 @@ def test_looking_and_swapping_count(engine: bp.Engine) -> None:
 
 def test_drops_that_do_not_sum_are_named(engine: bp.Engine) -> None:
     """Kirchhoff's voltage law on the readings themselves."""
-    text = STATE + (
-        "C1-1 to battery-: 11.90 V\nC1-2 to battery-: 6.40 V\nC1-1 to C1-2: 2.10 V\n"
-    )
+    text = STATE + ("C1-1 to battery-: 11.90 V\nC1-2 to battery-: 6.40 V\nC1-1 to C1-2: 2.10 V\n")
     answer = bp.rank(engine, text)
     assert len(answer.drops) == 1
     assert abs(answer.drops[0].gap) == pytest.approx(11.9 - 6.4 - 2.1, abs=1e-9)

@@ -48,7 +48,9 @@ def brute_force(engine: bp.Engine, readings: list[bp.Reading]) -> dict[str, floa
         values[hit, keys[hit]] = catalogue.changes.value[row[hit], k]
         spread[hit, keys[hit]] = catalogue.spread_of[row[hit]]
     noise = rng.normal(size=values.shape) * spread
-    values = np.where(circuit.logarithmic, values * np.exp(np.where(circuit.logarithmic, noise, 0)), values + noise)
+    values = np.where(
+        circuit.logarithmic, values * np.exp(np.where(circuit.logarithmic, noise, 0)), values + noise
+    )
     ordered = sort_readings(engine, readings)
     log_weight = np.zeros(DRAWS)
     for setup in ordered.setups:

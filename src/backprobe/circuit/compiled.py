@@ -66,7 +66,7 @@ class Circuit:
     @property
     def size(self) -> int:
         """Number of nodes."""
-        return self.incidence.shape[1]
+        return int(self.incidence.shape[1])
 
     def node(self, terminal: str) -> int:
         """Index of a terminal's node; -1 for the datum."""
@@ -122,7 +122,7 @@ def compile_sheet(sheet: Sheet) -> Circuit:
     names: dict[str, int] = {DATUM: -1}
     terminals: dict[str, int] = {}
     every = [e for b in anatomy.branches.values() for e in (b.a, b.b)]
-    every += list(union.parent) + ["frame", "battery.+", DATUM]
+    every += [*list(union.parent), "frame", "battery.+", DATUM]
     for terminal in every:
         root = union.find(terminal)
         if root not in names:

@@ -20,7 +20,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from backprobe.circuit.compiled import Floats, Ints
-from backprobe.circuit.solve import SINGULAR
+from backprobe.circuit.lowrank import SINGULAR
 
 CACHED = 1 << 15
 """Numbers of one intermediate array that are worked on together; 256 KiB stay in a core's own cache."""

@@ -9,7 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
-from backprobe.circuit.solve import Changes, factorise, solve_full, touched_branches, update
+from backprobe.circuit.lowrank import factorise, update
+from backprobe.circuit.solve import Changes, solve_full, touched_branches
 from backprobe.circuit.stage import Stage
 
 

@@ -8,15 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Floats, Ints
+from backprobe.circuit.lowrank import Base, Block, factorise, update, update_open
 from backprobe.circuit.settle import Electrical, settle
-from backprobe.circuit.stage import REFINEMENTS, SETTLED, Stage
-
-SINGULAR = 1e-3
-"""Below this |det(I + D M)| an update is solved in full instead.
-
-M is a difference of large resistances, so it carries about 1e-11 of relative error; dividing by a
-small determinant turns that into volts. At 1e-3 one step of refinement brings it below 1e-12 V.
-"""
+from backprobe.circuit.stage import Stage
 
 
 @dataclass(slots=True, eq=False)
@@ -50,7 +44,7 @@ class Solution:
     @property
     def count(self) -> int:
         """Number of circuits."""
-        return self.volts.shape[0]
+        return int(self.volts.shape[0])
 
     def across(self, a: str, b: str) -> Floats:
         """``(c,)`` volts from terminal `a` to terminal `b` [V]."""
@@ -116,7 +110,7 @@ class Changes:
     @property
     def count(self) -> int:
         """Number of circuits."""
-        return self.index.shape[0]
+        return int(self.index.shape[0])
 
     def values(self, nominal: Floats) -> Floats:
         """``(c, p)`` full parameter values."""
@@ -132,22 +126,6 @@ def no_changes(count: int = 1) -> Changes:
     return Changes(np.full((count, 1), -1, np.int64), np.zeros((count, 1)))
 
 
-@dataclass(slots=True, eq=False)
-class Base:
-    """One factorised setup with one set of modes."""
-
-    inverse: Floats
-    volts: Floats
-    columns: Floats
-    """``(b + 1, n)``: incidence times inverse."""
-    seen: Floats
-    """``(b + 1, b + 1)``: resistance between any two branches' ends."""
-    drops: Floats
-    """``(b + 1,)`` volts across each branch."""
-    siemens: Floats
-    driven: Floats
-
-
 def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None) -> Solution:
     """Solve circuits that differ from one nominal circuit by a few conductances or sources.
 
@@ -155,144 +133,126 @@ def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None)
     ``A^-1 = A0^-1 - A0^-1 U (I + D M)^-1 D U' A0^-1``. Where ``|det(I + D M)|`` falls
     below `SINGULAR` (a conductance that alone held a node is taken away) the circuit is solved in full.
     """
-    nominal = stage.circuit.nominal if nominal is None else nominal
-    values = changes.values(nominal)
-    touched = touched_branches(stage, changes)
-    count, size = changes.count, stage.circuit.size
-    factors = np.zeros((count, touched.shape[1], touched.shape[1]))
-    bases: list[Base] = []
-    number_of: dict[bytes, int] = {}
-    base_of = np.zeros(count, np.int64)
-    in_full: dict[int, Floats] = {}
-
-    def solver(modes: Bools, rows: Ints) -> Electrical:
-        siemens, driven = stage.conductances(values[rows], modes)
-        volts = np.empty((rows.size, size))
-        patterns, group = np.unique(modes, axis=0, return_inverse=True)
-        group = group.reshape(-1)
-        for g, pattern in enumerate(patterns):
-            key = pattern.tobytes()
-            if key not in number_of:
-                number_of[key] = len(bases)
-                bases.append(factorise(stage, nominal, pattern))
-            base = bases[number_of[key]]
-            inside = np.flatnonzero(group == g)
-            found, factor, poor = update(stage, base, touched[rows[inside]], siemens[inside], driven[inside])
-            volts[inside] = found
-            factors[rows[inside]] = factor
-            base_of[rows[inside]] = number_of[key]
-            lost = inside[poor]
-            if lost.size:
-                volts[lost], inverse = stage.solve(siemens[lost], driven[lost])
-                base_of[rows[lost]] = -1
-                in_full.update(zip(rows[lost].tolist(), inverse, strict=True))
-        return Electrical(values[rows], volts, stage.currents(volts, siemens, driven))
-
-    settled = settle(stage, count, solver)
-    siemens, driven = stage.conductances(values, settled.modes)
-    last = solver(settled.modes, np.arange(count))
-
-    def transfer(selector: Floats) -> Floats:
-        out = np.empty((count, size))
-        for number, base in enumerate(bases):
-            rows = np.flatnonzero(base_of == number)
-            if rows.size:
-                columns = base.columns[touched[rows]]
-                weight = np.einsum("cij,cj->ci", factors[rows], columns @ selector)
-                out[rows] = base.inverse @ selector - np.einsum("ci,cin->cn", weight, columns)
-        for i in np.flatnonzero(base_of < 0):
-            out[i] = in_full[int(i)] @ selector
-        return out
-
+    batch = _Batch(stage, changes, stage.circuit.nominal if nominal is None else nominal)
+    settled = settle(stage, changes.count, batch.solve)
+    unsettled = np.flatnonzero(settled.chatters)
+    if unsettled.size:
+        batch.solve(settled.modes[unsettled], unsettled)
+    patterns, group = _patterns(settled.modes)
+    siemens, driven = stage.held(batch.closed, stage.conducting(patterns)[group])
     return Solution(
         stage,
-        values,
-        last.volts,
+        batch.values,
+        batch.volts,
         siemens,
         driven,
-        last.currents,
+        stage.currents(batch.volts, siemens, driven),
         settled.modes,
         settled.chatters,
         settled.alternating,
-        transfer,
+        batch.transfer,
     )
+
+
+class _Batch:
+    """Circuits solved as changes of one nominal circuit, which is factorised once for each set of modes."""
+
+    def __init__(self, stage: Stage, changes: Changes, nominal: Floats) -> None:
+        self.stage = stage
+        self.nominal = nominal
+        self.values = changes.values(nominal)
+        self.closed = stage.closed(self.values)
+        self.touched = touched_branches(stage, changes)
+        # Most faults touch one branch; they need no room for the others'.
+        self.narrow = (self.touched < stage.branch_count).sum(axis=1) <= 1
+        count, width = self.touched.shape
+        self.volts = np.zeros((count, stage.circuit.size))
+        self.factors = np.zeros((count, width, width))
+        self.bases: list[Base] = []
+        self.number_of: dict[bytes, int] = {}
+        self.base_of = np.zeros(count, np.int64)
+        """Number of each circuit's base, or -1 - the number of its block."""
+        self.blocks: list[Block] = []
+        self.place_of = np.zeros(count, np.int64)
+
+    def solve(self, modes: Bools, rows: Ints) -> Electrical:
+        """Solve the circuits of these rows with modes ``(rows, d)``."""
+        patterns, group = _patterns(modes)
+        siemens, driven = self.stage.held(self.closed.at(rows), self.stage.conducting(patterns)[group])
+        for g, pattern in enumerate(patterns):
+            number = self.number_of.setdefault(pattern.tobytes(), len(self.bases))
+            if number == len(self.bases):
+                self.bases.append(factorise(self.stage, self.nominal, pattern))
+            for narrow in (True, False):
+                inside = np.flatnonzero((group == g) & (self.narrow[rows] == narrow))
+                if inside.size:
+                    width = 1 if narrow else self.touched.shape[1]
+                    self._update(number, rows[inside], width, siemens[inside], driven[inside])
+        volts = self.volts[rows]
+        return Electrical(self.values[rows], volts, self.stage.currents(volts, siemens, driven))
+
+    def _update(self, number: int, rows: Ints, width: int, siemens: Floats, driven: Floats) -> None:
+        base, touched = self.bases[number], self.touched[rows, :width]
+        volts, self.factors[rows, :width, :width], poor = update(self.stage, base, touched, siemens, driven)
+        self.base_of[rows] = number
+        if width == 1 and poor.any():
+            lost = np.flatnonzero(poor & (touched[:, 0] < self.stage.branch_count))
+            volts[lost], block, poor[lost] = update_open(
+                self.stage, base, touched[lost, 0], siemens[lost], driven[lost]
+            )
+            self._keep(block, rows[lost])
+        lost = np.flatnonzero(poor)
+        if lost.size:
+            volts[lost], inverse = self.stage.solve(siemens[lost], driven[lost])
+            self._keep(Block(inverse, np.arange(lost.size)), rows[lost])
+        self.volts[rows] = volts
+
+    def _keep(self, block: Block, rows: Ints) -> None:
+        self.base_of[rows] = -1 - len(self.blocks)
+        self.place_of[rows] = np.arange(rows.size)
+        self.blocks.append(block)
+
+    def transfer(self, selector: Floats) -> Floats:
+        """``(c, n)``: each circuit's inverse matrix times a selector ``(n,)`` [ohm]."""
+        out = np.empty(self.volts.shape)
+        for number in np.unique(self.base_of).tolist():
+            rows = np.flatnonzero(self.base_of == number)
+            if number < 0:
+                out[rows] = self.blocks[-1 - number].transfer(selector, self.place_of[rows])
+                continue
+            base = self.bases[number]
+            columns = base.columns[self.touched[rows]]
+            weight = np.einsum("cij,cj->ci", self.factors[rows], columns @ selector)
+            out[rows] = base.inverse @ selector - np.einsum("ci,cin->cn", weight, columns)
+        return out
 
 
 def touched_branches(stage: Stage, changes: Changes) -> Ints:
     """``(c, k)`` branches whose conductance or source a circuit changes; past the last one for none."""
     circuit = stage.circuit
-    users: dict[int, list[int]] = {-1: []}
+    none = stage.branch_count
+    users: list[list[int]] = [[] for _ in range(len(circuit.parameters) + 1)]
     for links in (circuit.ohms_of, circuit.emf_of, circuit.amps_of):
         for branch, parameter in enumerate(links.tolist()):
             if parameter >= 0:
-                users.setdefault(parameter, []).append(branch)
-    rows = [
-        list(dict.fromkeys(b for p in indices for b in users.get(p, ()))) for indices in changes.index.tolist()
-    ]
-    width = max((len(r) for r in rows), default=1) or 1
-    none = stage.branch_count
-    return np.array([r + [none] * (width - len(r)) for r in rows], np.int64).reshape(len(rows), width)
+                users[parameter].append(branch)
+    most = max(map(len, users)) or 1
+    # The last row, for index -1, stays without branches.
+    table = np.array([u + [none] * (most - len(u)) for u in users], np.int64)
+    rows = np.sort(table[changes.index].reshape(changes.count, -1), axis=1)
+    again = np.zeros(rows.shape, bool)
+    again[:, 1:] = rows[:, 1:] == rows[:, :-1]
+    rows = np.sort(np.where(again, none, rows), axis=1)
+    width = int((rows < none).sum(axis=1).max(initial=1)) or 1
+    return rows[:, :width]
 
 
-def factorise(stage: Stage, nominal: Floats, pattern: Bools, *, keep: bool = True) -> Base:
-    """The circuit at one set of values and modes, ready for `update`; kept with its stage unless told not to."""
-    key = b"base" + nominal.tobytes() + pattern.tobytes()
-    kept = stage.cache.get(key)
-    if isinstance(kept, Base):
-        return kept
-    siemens, driven = stage.conductances(nominal[None], pattern[None])
-    volts, inverse = stage.solve(siemens, driven)
-    # One row of zeros past the last branch stands for "no branch".
-    incidence = np.vstack([stage.incidence, np.zeros((1, stage.circuit.size))])
-    columns = incidence @ inverse[0].T
-    base = Base(
-        inverse[0],
-        volts[0],
-        columns,
-        columns @ incidence.T,
-        incidence @ volts[0],
-        np.append(siemens[0], 0.0),
-        np.append(driven[0], 0.0),
-    )
-    if keep:
-        stage.cache[key] = base
-    return base
-
-
-def update(
-    stage: Stage, base: Base, touched: Ints, siemens: Floats, driven: Floats
-) -> tuple[Floats, Floats, Bools]:
-    """Volts ``(c, n)``, the factor ``(I + D M)^-1 D`` ``(c, k, k)``, and which lost too many digits."""
-    rows = np.arange(touched.shape[0])[:, None]
-    width = touched.shape[1]
-    last = siemens.shape[1] - 1
-    real = touched <= last
-    inside = np.minimum(touched, last)
-    change = np.where(real, siemens[rows, inside] - base.siemens[inside], 0.0)
-    pushed = np.where(real, driven[rows, inside] - base.driven[inside], 0.0)
-    seen = base.seen[touched[:, :, None], touched[:, None, :]]
-    columns = base.columns[touched]
-    system = change[:, :, None] * seen
-    system[:, np.arange(width), np.arange(width)] += 1.0
-    # Each row by its own size, so that an added short cannot hide a conductance taken away.
-    size = 1.0 + np.abs(change) * seen[:, np.arange(width), np.arange(width)]
-    poor = np.abs(np.linalg.det(system / size[:, :, None])) < SINGULAR
-    system[poor] = np.eye(width)
-    factor = np.linalg.solve(system, change[:, :, None] * np.eye(width)[None])
-    # Volts across the touched branches once their changed sources act, before they change.
-    across = base.drops[touched] - np.einsum("cjk,ck->cj", seen, pushed)
-    weight = pushed + np.einsum("cij,cj->ci", factor, across)
-    volts = base.volts - np.einsum("ck,ckn->cn", weight, columns)
-    left: Ints | slice = slice(None)
-    for _ in range(REFINEMENTS):
-        residual = stage.residual(volts[left], siemens[left], driven[left])
-        near = columns[left]
-        weight = np.einsum("cij,cj->ci", factor[left], np.einsum("ckn,cn->ck", near, residual))
-        step = residual @ base.inverse.T - np.einsum("ck,ckn->cn", weight, near)
-        volts[left] += step
-        moved = np.abs(step).max(axis=1) > SETTLED
-        left = np.flatnonzero(moved & ~poor) if isinstance(left, slice) else left[moved]
-        if not left.size:
-            break
-    poor[left] = True
-    return volts, factor, poor
+def _patterns(modes: Bools) -> tuple[Bools, Ints]:
+    """The different rows of ``(c, d)`` modes, and which of them each circuit has."""
+    number_of: dict[bytes, int] = {}
+    count, width = modes.shape
+    flat = modes.tobytes()
+    keys = [flat[i * width : (i + 1) * width] for i in range(count)]
+    group = np.array([number_of.setdefault(key, len(number_of)) for key in keys], np.int64)
+    patterns = np.frombuffer(b"".join(number_of), bool).reshape(len(number_of), width)
+    return patterns, group

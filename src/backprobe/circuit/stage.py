@@ -17,6 +17,31 @@ SETTLED = 1e-9
 """Refinement ends below this step [V]; what is then left is at least a hundred times smaller."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Closed:
+    """Branches of a batch as if nothing held them open.
+
+    Parameters
+    ----------
+    siemens
+        ``(c, b)`` conductances [S].
+    sources, volts
+        ``(k,)`` branches with an electromotive force, and ``(c, k)`` those [V].
+    pushed, amps
+        ``(k,)`` branches with a constant current, and ``(c, k)`` those [A].
+    """
+
+    siemens: Floats
+    sources: Ints
+    volts: Floats
+    pushed: Ints
+    amps: Floats
+
+    def at(self, rows: Ints) -> Closed:
+        """The same for some of the circuits."""
+        return Closed(self.siemens[rows], self.sources, self.volts[rows], self.pushed, self.amps[rows])
+
+
 @dataclass(slots=True, eq=False)
 class Stage:
     """One circuit in one setup.
@@ -47,7 +72,7 @@ class Stage:
     @property
     def branch_count(self) -> int:
         """Branches of the circuit and of the attachments together."""
-        return self.incidence.shape[0]
+        return int(self.incidence.shape[0])
 
     def conducting(self, modes: Bools) -> Bools:
         """``(c, b)``: branches that are not held open, given device modes ``(c, d)``."""
@@ -74,22 +99,27 @@ class Stage:
             ``(c, b)`` conductance [S], and ``(c, b)`` current that the branch drives from its
             beginning to its end at zero volts across it [A].
         """
+        return self.held(self.closed(values), self.conducting(modes))
+
+    def closed(self, values: Floats) -> Closed:
+        """The branches at these parameter values ``(c, p)``, as if nothing held them open."""
         circuit = self.circuit
-        count = values.shape[0]
-        on = self.conducting(modes)
-        siemens = np.empty((count, self.branch_count))
+        siemens = np.empty((values.shape[0], self.branch_count))
         base = len(circuit.branches)
         siemens[:, :base] = 1.0 / values[:, circuit.ohms_of]
         siemens[:, base:] = self.extra_siemens
-        siemens *= on
-        driven = np.zeros_like(siemens)
         sources = np.flatnonzero(circuit.emf_of >= 0)
-        if sources.size:
-            volts = values[:, circuit.emf_of[sources]] * circuit.emf_sign[sources]
-            driven[:, sources] = siemens[:, sources] * volts
         pushed = np.flatnonzero(circuit.amps_of >= 0)
-        if pushed.size:
-            driven[:, pushed] += on[:, pushed] * values[:, circuit.amps_of[pushed]]
+        volts = values[:, circuit.emf_of[sources]] * circuit.emf_sign[sources]
+        return Closed(siemens, sources, volts, pushed, values[:, circuit.amps_of[pushed]])
+
+    def held(self, closed: Closed, on: Bools) -> tuple[Floats, Floats]:
+        """Conductances and driving currents ``(c, b)`` where only the branches `on` conduct."""
+        siemens = closed.siemens * on
+        driven = np.zeros_like(siemens)
+        driven[:, closed.sources] = siemens[:, closed.sources] * closed.volts
+        driven[:, closed.pushed] += on[:, closed.pushed] * closed.amps
+        base = len(self.circuit.branches)
         driven[:, base:] = siemens[:, base:] * self.extra_volts
         return siemens, driven
 
@@ -102,7 +132,9 @@ class Stage:
             ``(c, n)`` [V] and ``(c, n, n)`` [ohm].
         """
         size = self.circuit.size
-        matrix = np.matmul(self.incidence.T[None] * siemens[:, None, :], self.incidence[None])
+        place, share = self._entries()
+        matrix = np.zeros((siemens.shape[0], size, size))
+        matrix.reshape(-1, size * size)[:, place] = siemens @ share
         matrix[:, np.arange(size), np.arange(size)] += LEAK_TO_CHASSIS
         inverse = np.linalg.inv(matrix)
         volts = np.einsum("cij,cj->ci", inverse, -(driven @ self.incidence))
@@ -113,6 +145,21 @@ class Stage:
             if np.abs(step).max(initial=0.0) < SETTLED:
                 break
         return volts, inverse
+
+    def _entries(self) -> tuple[Ints, Floats]:
+        """Entries ``(e,)`` of the flattened matrix that branches reach, and their shares ``(b, e)``."""
+        kept = self.cache.get(b"entries")
+        if kept is None:
+            branch, node = np.nonzero(self.incidence)
+            one, other = np.nonzero(branch[:, None] == branch)
+            flat = node[one] * self.circuit.size + node[other]
+            place, column = np.unique(flat, return_inverse=True)
+            share = np.zeros((self.branch_count, place.size))
+            sign = self.incidence[branch, node]
+            np.add.at(share, (branch[one], column), sign[one] * sign[other])
+            kept = self.cache[b"entries"] = (place, share)
+        result: tuple[Ints, Floats] = kept  # type: ignore[assignment]
+        return result
 
     def residual(self, volts: Floats, siemens: Floats, driven: Floats) -> Floats:
         """``(c, n)`` currents that arrive at the nodes and do not leave; zero once solved [A].

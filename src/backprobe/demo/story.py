@@ -10,9 +10,10 @@ from typing import Any
 
 import yaml
 
-from backprobe.api import next_checks
+from backprobe.api import Answer, Check, Engine, next_checks, rank
 from backprobe.demo.acting import Acted, Lead, act_out
-from backprobe.diagnosis.answer import Answer, rank_readings
+from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.ranking import rank_readings
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.next_check import Check
 from backprobe.jobs.job import Job
@@ -128,7 +129,7 @@ def play(story: Story, job: Job | None = None, *, count: int = 6) -> Iterator[Pl
         if job is not None:
             job.read(step.line)
         readings.append(reading)
-        answer = rank_readings(engine, readings)
+        answer = rank(engine, readings)
         yield Played(step, reading, answer, next_checks(answer, count))
 
 

@@ -64,7 +64,7 @@ def causes(engine: Engine, readings: Readings, found: Explanations, share: Float
 
 def _repaired(engine: Engine, found: Explanations, e: int, rows: Sequence[int]) -> Floats:
     """Parameter values of an explanation with some of its faults repaired."""
-    values = found.values[e].copy()
+    values: Floats = found.values[e].copy()
     for row in rows:
         keys = engine.catalogue.changes.index[row]
         keys = keys[keys >= 0]
@@ -72,9 +72,7 @@ def _repaired(engine: Engine, found: Explanations, e: int, rows: Sequence[int]) 
     return values
 
 
-def _by_function(
-    engine: Engine, found: Explanations, alive: list[int], dead: list[Reading]
-) -> list[Credit]:
+def _by_function(engine: Engine, found: Explanations, alive: list[int], dead: list[Reading]) -> list[Credit]:
     trials: list[tuple[int, tuple[int, ...]]] = []
     for e in alive:
         trials.append((e, ()))

@@ -78,7 +78,9 @@ def candidate_setups(sheet: Sheet, answer: Answer) -> list[Setup]:
     for connector in sheet.connectors:
         setups += [plain.without(connector), rest.without(connector)]
     for control in sheet.controls.values():
-        setups += [plain.moved(control.name, p) for p in control.positions if p != plain.position(control.name)]
+        setups += [
+            plain.moved(control.name, p) for p in control.positions if p != plain.position(control.name)
+        ]
     for part in sheet.parts.values():
         if part.kind == "open-collector sensor":
             setups.append(plain.with_attached(Attachment("target", part.name)))
@@ -150,4 +152,3 @@ def cautions_of(candidate: Candidate, sheet: Sheet, last: Setup) -> tuple[str, .
     if candidate.part and candidate.part in sheet.parts and sheet.parts[candidate.part].caution:
         found.append(sheet.parts[candidate.part].caution)
     return tuple(dict.fromkeys([*found, *sheet.cautions]))
-

@@ -24,7 +24,14 @@ from backprobe.readings.model import Reading
 STEPS = 4
 """Gauss-Newton steps; the last solve only evaluates."""
 
-FOUND_BY_EYE = {"copper": 0.6, "contact": 0.6, "wiring": 0.4, "part": 0.25, "source": 0.25, "electronics": 0.02}
+FOUND_BY_EYE = {
+    "copper": 0.6,
+    "contact": 0.6,
+    "wiring": 0.4,
+    "part": 0.25,
+    "source": 0.25,
+    "electronics": 0.02,
+}
 """Chance that looking at a faulty part shows it; common practice, no source."""
 FALSE_SIGN = 0.08
 """Chance that a sound part looks bad; common practice, no source."""
@@ -165,7 +172,9 @@ def soften(chance: Floats) -> Floats:
     return result
 
 
-def chance_of_rows(engine: Engine, reading: Reading, rows: Sequence[tuple[int, ...]], circuit_chance: Floats) -> Floats:
+def chance_of_rows(
+    engine: Engine, reading: Reading, rows: Sequence[tuple[int, ...]], circuit_chance: Floats
+) -> Floats:
     """``(e,)`` chance of one observation, given the faults and what the circuit predicts of it."""
     modes = engine.catalogue.modes
     mode_of = engine.catalogue.mode_of
@@ -190,29 +199,32 @@ def chance_of_rows(engine: Engine, reading: Reading, rows: Sequence[tuple[int, .
     return circuit_chance
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Priors:
+    """Explanations before any reading: ``(e, p)`` centre and spread of the parameters, log prior ``(e,)``."""
+
+    rows: tuple[tuple[int, ...], ...]
+    start: Floats
+    spread: Floats
+    log_prior: Floats
+
+
 def weigh(
-    engine: Engine,
-    readings: Readings,
-    rows: Sequence[tuple[int, ...]],
-    slip: Ints,
-    log_prior: Floats,
-    start: Floats,
-    spread: Floats,
-    values: Floats | None = None,
-    steps: int = STEPS,
+    engine: Engine, readings: Readings, priors: Priors, slip: Ints, *, steps: int = STEPS
 ) -> Explanations:
     """Find the most probable state of each explanation and its weight.
 
     Parameters
     ----------
-    start, spread
-        ``(e, p)`` prior centre and spread of the parameters.
-    values
-        ``(e, p)`` where to begin; by default at `start`.
+    slip
+        ``(e,)`` index of the numeric reading taken to be a slip, -1 for none.
+    steps
+        Gauss-Newton steps.
     """
+    rows, start, spread, log_prior = priors.rows, priors.start, priors.spread, priors.log_prior
     circuit = engine.circuit
     log = circuit.logarithmic
-    at = (start if values is None else values).copy()
+    at = start.copy()
     count, numbers = len(rows), len(readings.numbers)
     noise = np.repeat(readings.noise[None], count, axis=0)
     slipped = np.flatnonzero(slip >= 0)
@@ -253,7 +265,7 @@ def weigh(
             np.log(SLIP) - np.log1p(-SLIP) + readings.slip_log[taken] - evidence.alone[slipped, taken]
         )
     return Explanations(
-        tuple(tuple(r) for r in rows),
+        rows,
         slip,
         log_prior,
         log_weight,
@@ -296,7 +308,7 @@ def _misfit(evidence: Evidence, residual: Floats, loading: Floats, spread: Float
     return result
 
 
-def prior_state(engine: Engine, rows: Sequence[tuple[int, ...]]) -> tuple[Floats, Floats, Floats]:
+def prior_state(engine: Engine, rows: Sequence[tuple[int, ...]]) -> Priors:
     """Prior centre, spread and log prior of explanations made of catalogue rows.
 
     The likeliest fault of a set pays its own prior; each further one pays what it costs
@@ -318,4 +330,4 @@ def prior_state(engine: Engine, rows: Sequence[tuple[int, ...]]) -> tuple[Floats
             spread[e, keys] = np.where(circuit.logarithmic[keys], catalogue.spread_of[r], 0.0)
         own = catalogue.log_prior[list(row)] - catalogue.log_extra[list(row)]
         log_prior[e] = catalogue.log_extra[list(row)].sum() + own.max()
-    return start, spread, log_prior
+    return Priors(tuple(tuple(r) for r in rows), start, spread, log_prior)

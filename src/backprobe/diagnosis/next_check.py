@@ -175,7 +175,10 @@ class _Chooser:
         minutes = np.array([change + pair_minutes(r, b) for r, b in pairs])
         score = self._spread_score(volts, (GAIN["volts"] / 1.7 * np.abs(volts)) ** 2 + DIGITS**2 + 4e-4)
         chosen = [
-            (score[k] / minutes[k], Candidate("volts", setup, *pairs[k], minutes=float(minutes[k])))
+            (
+                score[k] / minutes[k],
+                Candidate("volts", setup, pairs[k][0], pairs[k][1], minutes=float(minutes[k])),
+            )
             for k in np.argsort(-score / minutes, kind="stable")[: SHORTLIST // 2]
             if ("volts", pairs[k][0].terminal, pairs[k][1].terminal, setup) not in self.taken
         ]
@@ -202,7 +205,10 @@ class _Chooser:
         score = self._spread_score(logs, 0.1**2 + (0.3 / np.clip(ohms, 0.3, None)) ** 2)
         minutes = np.array([change + OHMS_EXTRA + pair_minutes(r, b) for r, b in kept])
         return [
-            (score[k] / minutes[k], Candidate("ohms", setup, *kept[k], minutes=float(minutes[k])))
+            (
+                score[k] / minutes[k],
+                Candidate("ohms", setup, kept[k][0], kept[k][1], minutes=float(minutes[k])),
+            )
             for k in np.argsort(-score / minutes, kind="stable")[:10]
             if ("ohms", kept[k][0].terminal, kept[k][1].terminal, setup) not in self.taken
         ]
@@ -246,7 +252,9 @@ class _Chooser:
         low, high = float((mean - 3 * sd).min()), float((mean + 3 * sd).max())
         # Quantiles of the mixture keep the bins where the outcomes are, however uneven.
         grid = np.unique(
-            np.concatenate([np.linspace(low, high, BINS // 2), (mean[:, None] + sd[:, None] * _STEPS).ravel()])
+            np.concatenate(
+                [np.linspace(low, high, BINS // 2), (mean[:, None] + sd[:, None] * _STEPS).ravel()]
+            )
         )
         mass = np.diff(ndtr((grid[None] - mean[:, None]) / sd[:, None]), axis=1)
         joint = (self.member * self.weight) @ mass
@@ -290,13 +298,20 @@ class _Chooser:
         parts = {modes[m].part for s in self.answer.suspects[:12] for m in s.modes}
         for part in sorted(parts):
             mine = np.array([any(modes[mode_of[r]].part == part for r in rows) for rows in self.found.rows])
-            family = {modes[mode_of[r]].family for rows in self.found.rows for r in rows if modes[mode_of[r]].part == part}
+            family = {
+                modes[mode_of[r]].family
+                for rows in self.found.rows
+                for r in rows
+                if modes[mode_of[r]].part == part
+            }
             seen = max((FOUND_BY_EYE[f] for f in family), default=0.0)
-            if not family or self._done("looked", part) and self._done("swapped", part):
+            if not family or (self._done("looked", part) and self._done("swapped", part)):
                 continue
             if not self._done("looked", part):
                 bad = np.where(mine, seen, FALSE_SIGN)
-                candidate = Candidate("looked", self.last, part=part, minutes=LOOK_MINUTES + self._reach(part))
+                candidate = Candidate(
+                    "looked", self.last, part=part, minutes=LOOK_MINUTES + self._reach(part)
+                )
                 checks.append(self._yes_no(candidate, bad, "looks bad", "looks fine", mine))
             if family <= SWAPS and "part" in family and not self._done("swapped", part):
                 credited = np.array([self.labels[k].startswith(part + ":") for k in self.label])
@@ -315,7 +330,10 @@ class _Chooser:
         entry = self.sheet.parts[part]
         modes = [m for m in self.engine.catalogue.modes if m.part == part]
         fitting, cost = max(m.minutes for m in modes), max(m.cost for m in modes)
-        twins = any(p.kind == entry.kind and p.name != part and p.values == entry.values for p in self.sheet.parts.values())
+        twins = any(
+            p.kind == entry.kind and p.name != part and p.values == entry.values
+            for p in self.sheet.parts.values()
+        )
         minutes = min(fitting, TWIN_MINUTES) if twins else fitting + FETCH_MINUTES + (1 - cures) * cost
         return max(LEAST_MINUTES, minutes - cures * fitting)
 

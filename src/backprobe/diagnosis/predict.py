@@ -8,8 +8,8 @@ import numpy as np
 from scipy.special import ndtr
 
 from backprobe.circuit.compiled import Circuit, Floats
-from backprobe.circuit.setup import VOLTMETER_OHMS
 from backprobe.circuit.settle import effective_volts, input_of, rule_truth
+from backprobe.circuit.setup import VOLTMETER_OHMS
 from backprobe.circuit.solve import Solution
 from backprobe.readings.model import GAIN, Reading
 
@@ -49,14 +49,17 @@ BURNS_ABOVE = {"wire": 15.0, "contact": 10.0, "switch": 10.0, "splice": 15.0, "r
 """Continuous current that wiring of a guard circuit does not survive [A]; common practice, no source."""
 
 BURNT = -4.0
-"""Log factor of an explanation whose current would have burnt something: it would have been seen and smelt."""
+"""Log factor of an explanation whose current would have burnt something: it would have been seen."""
 
 
 def burn_limits(circuit: Circuit) -> Floats:
     """``(b,)`` what each branch survives [A]: `BURNS_ABOVE`, or what its fuse or cable was chosen for."""
     parts = circuit.sheet.parts
     return np.array(
-        [BURNS_ABOVE.get(parts[b.owner].kind, np.inf) if b.owner in parts else np.inf for b in circuit.branches]
+        [
+            BURNS_ABOVE.get(parts[b.owner].kind, np.inf) if b.owner in parts else np.inf
+            for b in circuit.branches
+        ]
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -168,9 +169,9 @@ def _weigh_rows(
     slips: Sequence[int],
     bonus: Floats | float = 0.0,
 ) -> Explanations:
-    start, spread, log_prior = prior_state(engine, rows)
-    log_prior = log_prior + bonus
-    found = weigh(engine, readings, rows, np.array(slips, np.int64), log_prior, start, spread)
+    priors = prior_state(engine, rows)
+    priors = replace(priors, log_prior=priors.log_prior + bonus)
+    found = weigh(engine, readings, priors, np.array(slips, np.int64))
     return distinct(engine, found)
 
 

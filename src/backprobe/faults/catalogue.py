@@ -116,8 +116,7 @@ def make_catalogue(circuit: Circuit, circumstances: Iterable[str] = ()) -> Catal
         levels = len(grids[0])
         keys = [circuit.parameter_of[k] for k in mode.changes]
         prior = share * rates[m] / total
-        wears = mode.family in {"copper", "contact"} and mode.spread > 0 and "short" not in mode.mode
-        if wears:
+        if mode.is_wear:
             # Much wear is mild: a joint that lost half an ohm is met more often than one that lost kilohms.
             mild = 1 / (1 + np.array(grids[0]) / MILD_OHMS) ** 0.5
             extra = WORN_TOO * mode.rate / USUAL_RATE * mild / mild.sum()

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from backprobe.api import next_checks
-from backprobe.diagnosis.answer import Answer, rank_readings
+from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.next_check import Check
+from backprobe.diagnosis.ranking import rank_readings
 from backprobe.jobs.log import Entry, standing
 from backprobe.jobs.log import Job as Record
 from backprobe.jobs.store import Store

@@ -64,8 +64,10 @@ def passage(part: str, sheet: Sheet) -> Item | None:
     return None
 
 
-def find_point(text: str, sheet: Sheet, unplugged: Iterable[str] = ()) -> Point | None:
-    """Resolve what a mechanic calls a point: ``C2-3``, ``C5-3 part side``, ``after PTO switch``, ``K1.86``."""
+def find_point(  # noqa: PLR0911 - one return for each way of naming a point
+    text: str, sheet: Sheet, unplugged: Iterable[str] = ()
+) -> Point | None:
+    """Resolve what a mechanic calls a point: ``C2-3``, ``C5-3 part side``, ``after PTO switch``."""
     words = " ".join(text.split())
     lower = words.lower()
     plain = bare(words).lower()
@@ -118,7 +120,9 @@ def _beside(name: str, word: str, end: int, sheet: Sheet) -> Point | None:
     if item is None:
         return None
     minutes = sheet.parts[item.part].minutes
-    return Point(f"{word} {item.part}", (item.enter, item.leave)[end], minutes=0.5 if minutes is None else minutes)
+    return Point(
+        f"{word} {item.part}", (item.enter, item.leave)[end], minutes=0.5 if minutes is None else minutes
+    )
 
 
 def _terminal_point(owner: str, terminal: str, sheet: Sheet) -> Point | None:
@@ -180,7 +184,10 @@ def _part_points(name: str, sheet: Sheet) -> list[Point]:
     if minutes is None:
         minutes = registry().by_name[part.kind].minutes
     if part.kind == "ring":
-        return [Point(f"{name} lug", f"{name}.lug", minutes=minutes), Point(f"{name} wire", f"{name}.wire", minutes=minutes)]
+        return [
+            Point(f"{name} lug", f"{name}.lug", minutes=minutes),
+            Point(f"{name} wire", f"{name}.wire", minutes=minutes),
+        ]
     if part.kind in {"wire", "strap", "contact", "battery"}:
         return []
     if part.kind == "splice":
@@ -194,4 +201,3 @@ def _part_points(name: str, sheet: Sheet) -> list[Point]:
     used = {e for run in sheet.runs.values() for i in run.items for e in (i.enter, i.leave)}
     terminals = [*registry().by_name[part.kind].terminals, *part.pins]
     return [Point(f"{name}.{t}", f"{name}.{t}", minutes=minutes) for t in terminals if f"{name}.{t}" in used]
-

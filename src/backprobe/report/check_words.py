@@ -9,7 +9,17 @@ from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.next_check import Check, Outcome
 from backprobe.diagnosis.split import Split
-from backprobe.report.layout import FIRST, OVER_RANGE_OHMS, count, joined, listed, minutes, percent, span, wrap
+from backprobe.report.layout import (
+    FIRST,
+    OVER_RANGE_OHMS,
+    count,
+    joined,
+    listed,
+    minutes,
+    percent,
+    span,
+    wrap,
+)
 from backprobe.report.setup_words import change_words, setup_words
 from backprobe.sheet.model import Sheet
 
@@ -17,16 +27,40 @@ UNITS = {"volts": "V", "ohms": "ohm"}
 OUTCOMES = 5
 NAMES = 3
 RARE = 0.004
+LITTLE = 0.02
+"""Expected information below which a check is not worth the walk [bit]."""
+SURE = 0.9
 NOTHING_FITS = (
     "Shows it something else, read again; if it stays, the sheet may be wrong. A part that is fitted or "
     "steel that is held for a test comes off again."
 )
 
 
-def checks_text(checks: Sequence[Check], answer: Answer) -> str:
-    """Numbered checks, best first."""
-    if not checks:
+def worth_doing(checks: Sequence[Check]) -> list[Check]:
+    """Checks that would tell anything much."""
+    return [c for c in checks if c.information >= LITTLE]
+
+
+def enough_words(answer: Answer) -> str:
+    """What to do when no check would tell much more."""
+    if not answer.groups or not answer.readings.all:
         return "No check that can be reached and is safe would tell more."
+    first = answer.groups[0].suspects[0]
+    if answer.groups[0].probability < SURE:
+        return "No single check would tell much more: take the readings again, and look at the sheet."
+    if any(answer.engine.catalogue.modes[m].family == "electronics" for m in first.modes):
+        return f"No further check of this circuit would tell much. {first.name}: {first.repair}."
+    return (
+        f"No further check would tell much. Repair it ({first.repair}), then take the same readings again and "
+        "try every guard in every operator state."
+    )
+
+
+def checks_text(checks: Sequence[Check], answer: Answer) -> str:
+    """Numbered checks, best first; what to do instead when none would tell much."""
+    checks = worth_doing(checks)
+    if not checks:
+        return joined(wrap(enough_words(answer)), wrap(FIRST))
     blocks = [check_lines(check, answer, f"{k}. ") for k, check in enumerate(checks, 1)]
     return joined(*blocks, wrap(f"{NOTHING_FITS} {FIRST}"))
 
@@ -45,7 +79,8 @@ def check_lines(check: Check, answer: Answer, number: str = "") -> list[str]:
     if check.candidate.red is not None:
         last = last_setup(answer)
         change = change_words(last, setup, sheet) if last else ""
-        lines += wrap(f"{setup_words(setup, sheet)}{f' (so {change})' if change else ''}", pad + "with     ")
+        lines += wrap(setup_words(setup, sheet), pad + "with     ")
+        lines += wrap(change, pad + "change   ") if change else []
     lines += [line for caution in check.cautions for line in wrap(caution, pad + "CAUTION  ")]
     lines += wrap(f"about {minutes(check.minutes)}", pad + "takes    ")
     return lines + _outcomes(check, pad)

@@ -47,14 +47,16 @@ def percent(share: float) -> str:
 
 
 def volts(value: float) -> str:
-    """Volts; what no meter of the field shows is 0 [V]."""
-    return "0 V" if abs(value) < 5e-4 else format_quantity(value, "V")
+    """Volts as a meter left in its volts range shows them; what it cannot show is 0 [V]."""
+    if abs(value) < 5e-4:
+        return "0 V"
+    return f"{value:.2f} V" if 0.1 <= abs(value) < 1 else format_quantity(value, "V")
 
 
 def quantity(value: float, unit: str, digits: int = 3) -> str:
     """A value with its unit; resistances beyond a meter's range are over-range [unit]."""
-    if unit == "V":
-        return volts(value) if digits == 3 else format_quantity(value, unit, digits=digits)
+    if unit == "V" and (digits == 3 or 0.1 <= abs(value) < 1):
+        return volts(value)
     if unit == "ohm" and value > OVER_RANGE_OHMS:
         return "OL"
     return format_quantity(value, unit, digits=digits)

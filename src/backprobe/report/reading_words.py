@@ -6,7 +6,8 @@ from math import isfinite
 
 from backprobe.diagnosis.answer import Answer, Reason, Suspect
 from backprobe.readings.model import Reading
-from backprobe.report.layout import percent, quantity
+from backprobe.report.layout import listed, percent, quantity
+from backprobe.report.setup_words import parts_of
 
 UNITS = {"volts": "V", "ohms": "ohm", "amps": "A"}
 SPEAKS = 0.05
@@ -23,21 +24,41 @@ def strongest(suspect: Suspect) -> tuple[Reason | None, Reason | None]:
     )
 
 
+def as_typed(reading: Reading) -> str:
+    """What was seen, in the mechanic's own words, without the setup."""
+    return reading.text.replace(";", ",").split(",")[0].strip() or reading.words()
+
+
+def with_place(answer: Answer, reading: Reading) -> str:
+    """A reading with what sets its setup apart from the setups of the others."""
+    setups = [set(parts_of(r.setup, answer.engine.sheet)) for r in answer.readings.all if has_setup(r)]
+    if not setups or not has_setup(reading):
+        return as_typed(reading)
+    common = set.intersection(*setups)
+    own = [p for p in parts_of(reading.setup, answer.engine.sheet) if p not in common]
+    return f"{as_typed(reading)}{f' with {listed(own)}' if own else ''}"
+
+
+def has_setup(reading: Reading) -> bool:
+    """Whether operator state and plugs matter to a reading."""
+    return reading.kind not in {"swapped", "looked"}
+
+
 def reason_words(answer: Answer, reason: Reason) -> str:
     """One reading, with what the suspect predicts for it and what a sound circuit would show."""
     reading = answer.readings.all[reason.reading]
     with_fault, sound = _shown(reading, reason.predicted), _shown(reading, reason.as_built)
     if reading.kind in UNITS:
-        words = f"{reading.words()}; with this fault {with_fault}"
+        words = f"{with_place(answer, reading)}; with this fault {with_fault}"
         return f"{words}, sound circuit {sound}" if sound else words
-    words = f"{reading.words()}: chance {with_fault} with this fault"
+    words = f"{with_place(answer, reading)}: chance {with_fault} with this fault"
     return f"{words}, {sound} in a sound circuit" if sound else words
 
 
 def doubtful_words(answer: Answer) -> list[str]:
     """Readings to take again, each with the chance that it is a slip."""
     return [
-        f"{answer.readings.all[i].words()} ({percent(chance)} likely a slip: wrong cavity, range or state)"
+        f"{with_place(answer, answer.readings.all[i])} ({percent(chance)} likely a slip: wrong cavity, range or state)"
         for i, chance in answer.slips
     ]
 

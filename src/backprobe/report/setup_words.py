@@ -9,6 +9,11 @@ from backprobe.sheet.model import Sheet
 
 def setup_words(setup: Setup, sheet: Sheet) -> str:
     """The setup as one line, such as ``key on, gate shut, all plugged``."""
+    return ", ".join(parts_of(setup, sheet)) or "as it stands"
+
+
+def parts_of(setup: Setup, sheet: Sheet) -> list[str]:
+    """The setup piece by piece: each control, each plug that is off, each attachment."""
     state = dict(setup.state)
     parts = [f"{name} {state[name]}" for name in sheet.controls if name in state]
     if setup.unplugged:
@@ -18,7 +23,7 @@ def setup_words(setup: Setup, sheet: Sheet) -> str:
     for a in setup.attached:
         ends = f"{_point(a.red)} to {_point(a.black)}"
         parts.append(f"steel at the face of {a.red}" if a.kind == "target" else f"{a.kind} from {ends}")
-    return ", ".join(parts) or "as it stands"
+    return parts
 
 
 def change_words(before: Setup, after: Setup, sheet: Sheet) -> str:

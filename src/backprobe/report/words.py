@@ -8,8 +8,8 @@ from backprobe.diagnosis.answer import Answer, Estimate, Group, Suspect
 from backprobe.diagnosis.next_check import Check
 from backprobe.diagnosis.split import splitting_check
 from backprobe.report.assumed import assumed_words
-from backprobe.report.check_words import check_lines, split_words
-from backprobe.report.layout import FIRST, WIDTH, count, joined, percent, quantity, span, wrap
+from backprobe.report.check_words import check_lines, enough_words, split_words, worth_doing
+from backprobe.report.layout import FIRST, count, joined, listed, percent, quantity, span, wrap
 from backprobe.report.reading_words import doubtful_words, reason_words, strongest
 from backprobe.report.setup_words import setup_words
 
@@ -41,6 +41,18 @@ def answer_text(answer: Answer, checks: Sequence[Check] = ()) -> str:
     blocks.append(_next(answer, checks))
     blocks.append(wrap(f"{assumed_words(answer.engine.sheet)} {FIRST}"))
     return joined(*blocks)
+
+
+def brief_text(answer: Answer, checks: Sequence[Check] = ()) -> str:
+    """What changed after one more reading: the leading suspects and the next check."""
+    lines = wrap(headline(answer))
+    for group in shown_groups(answer):
+        name = listed([s.name for s in group.suspects[:3]], "or")
+        more = len(group.suspects) - 3
+        lines += wrap(name + (f" or {count(more, 'other')}" if more > 0 else ""), f"{percent(group.probability):>9}  ")
+    return joined(
+        lines, _drops(answer), _again(answer), _controller(answer), _next(answer, checks), wrap(FIRST)
+    )
 
 
 def answer_blocks(answer: Answer) -> list[list[str]]:
@@ -100,8 +112,11 @@ def _verdict(answer: Answer) -> list[str]:
             "Take the readings again that are marked below, then doubt the sheet: this build may be wired "
             "otherwise."
         )
-    lines += [line for finding in answer.drops for line in wrap(f"{str(finding)[:1].upper()}{str(finding)[1:]}.")]
-    return lines
+    return lines + _drops(answer)
+
+
+def _drops(answer: Answer) -> list[str]:
+    return [line for f in answer.drops for line in wrap(f"{str(f)[:1].upper()}{str(f)[1:]}.")]
 
 
 def _group(answer: Answer, group: Group, *, leads: bool) -> list[str]:
@@ -170,7 +185,7 @@ def _again(answer: Answer) -> list[str]:
 def _worn(answer: Answer) -> list[str]:
     if not answer.worn:
         return []
-    lines = ["Worn perhaps, but not what stops it:"]
+    lines = ["Worn perhaps, but not the cause:"]
     for worn in answer.worn[:4]:
         value = ""
         if worn.severity and worn.severity[2] <= PINNED * worn.severity[0]:
@@ -211,11 +226,5 @@ def _apart(answer: Answer, checks: Sequence[Check]) -> list[str]:
 
 
 def _next(answer: Answer, checks: Sequence[Check]) -> list[str]:
-    if not checks:
-        return wrap("No check that can be reached and is safe would tell more.")
-    return ["Next", *check_lines(checks[0], answer)]
-
-
-def ruler() -> str:
-    """A line across the screen."""
-    return "-" * WIDTH
+    worth = worth_doing(checks)
+    return ["Next", *check_lines(worth[0], answer)] if worth else wrap(enough_words(answer))

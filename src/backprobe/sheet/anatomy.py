@@ -280,6 +280,13 @@ class Mode:
     family: str = "part"
 
     @property
+    def is_wear(self) -> bool:
+        """Whether it is a series resistance that grows with age, in a conductor or a contact."""
+        shunt = ("shorted", "bridged", "wet", "welded")
+        worn = self.family in {"copper", "contact"} and self.spread > 0
+        return worn and not any(word in self.mode for word in shunt)
+
+    @property
     def name(self) -> str:
         """The mode's unique name: ``part: mode``."""
         return f"{self.part}: {self.mode}"

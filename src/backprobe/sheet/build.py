@@ -132,9 +132,7 @@ class PartBuilder:
         """A constant current pushed from `a` to `b` through the branch; returns its branch key."""
         key = self.fixed(f"{label} ohms", 1e6)
         branch = self.key(label)
-        self._branch(
-            Branch(branch, self.part.name, self._end(a), self._end(b), key, gates=gates, amps=amps)
-        )
+        self._branch(Branch(branch, self.part.name, self._end(a), self._end(b), key, gates=gates, amps=amps))
         return branch
 
     def device(self, device: Device) -> str:
@@ -151,7 +149,7 @@ class PartBuilder:
         key = self.parameter("working volts", volts)
         self._anatomy.loads[self.part.name] = Load(self.part.name, self.key(label), key, kind)
 
-    def fault(
+    def fault(  # noqa: PLR0913 - a fault is one flat record
         self,
         mode: str,
         changes: Mapping[str, tuple[float, ...]],

@@ -9,7 +9,9 @@ from backprobe.sheet.kinds import registry
 from backprobe.sheet.logic import Rule, RuleError, atoms, parse_rule
 from backprobe.sheet.model import Function, Run, Sheet
 
-GUARD_CONTROLS = frozenset({"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"})
+GUARD_CONTROLS = frozenset(
+    {"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"}
+)
 """Controls that keep people safe when a sheet does not say what the guard is."""
 
 FIELDS = ("releases when", "drives", "guard", "loads")
@@ -20,13 +22,19 @@ def read_functions(document: Mapping, sheet: Sheet, findings: Findings) -> dict[
     node = document.get("functions")
     functions: dict[str, Function] = {}
     if node is not None and not isinstance(node, Mapping):
-        findings.add("functions", "", "is not a set of names", "Write `functions:` and indented names.", node.line)
+        findings.add(
+            "functions", "", "is not a set of names", "Write `functions:` and indented names.", node.line
+        )
         node = None
     for key, entry in node.entries if node else ():
         name = " ".join(key.text.split())
         if not isinstance(entry, Mapping):
             findings.add(
-                dotted("functions", name), "", "is not a set of fields", "Write {releases when: ..., drives: ...}.", key.line
+                dotted("functions", name),
+                "",
+                "is not a set of fields",
+                "Write {releases when: ..., drives: ...}.",
+                key.line,
             )
             continue
         functions[name] = _function(name, entry, key.line, sheet, findings)
@@ -45,12 +53,16 @@ def read_lamps(document: Mapping, sheet: Sheet, findings: Findings) -> dict[str,
     if node is None:
         return {}
     if not isinstance(node, Mapping):
-        findings.add("lamps", "", "is not a set of names", "Write {gate lamp: {lit: gate input is open}}.", node.line)
+        findings.add(
+            "lamps", "", "is not a set of names", "Write {gate lamp: {lit: gate input is open}}.", node.line
+        )
         return {}
     found: dict[str, tuple[tuple[str, str], ...]] = {}
     for key, entry in node.entries:
         if not isinstance(entry, Mapping):
-            findings.add(dotted("lamps", key.text), "", "has no patterns", "Write {lit: gate input is open}.", key.line)
+            findings.add(
+                dotted("lamps", key.text), "", "has no patterns", "Write {lit: gate input is open}.", key.line
+            )
             continue
         patterns: list[tuple[str, str]] = []
         for pattern, rule in entry.entries:
@@ -70,7 +82,9 @@ def _function(name: str, node: Mapping, line: int, sheet: Sheet, findings: Findi
     for key, entry in node.entries:
         path = ("functions", name, key.text)
         if key.text not in FIELDS:
-            findings.add(dotted(*path), key.text, "is not a field of a function", nearest(key.text, FIELDS), key.line)
+            findings.add(
+                dotted(*path), key.text, "is not a field of a function", nearest(key.text, FIELDS), key.line
+            )
         elif key.text in {"drives", "loads"}:
             items = entry.items if isinstance(entry, Sequence) else (entry,)
             words = tuple(" ".join(i.text.split()) for i in items if isinstance(i, Scalar))
@@ -88,11 +102,17 @@ def _function(name: str, node: Mapping, line: int, sheet: Sheet, findings: Findi
             for run in sheet.runs.values()
             if any(_touches(run, output) for output in drives)
             for item in run.items
-            if item.part in sheet.parts and registry().by_name[sheet.parts[item.part].kind].load and item.role == "part"
+            if item.part in sheet.parts
+            and registry().by_name[sheet.parts[item.part].kind].load
+            and item.role == "part"
         )
     if not loads and not drives:
         findings.add(
-            dotted("functions", name), name, "drives nothing", "Add `drives:` an output or `loads:` a part.", line
+            dotted("functions", name),
+            name,
+            "drives nothing",
+            "Add `drives:` an output or `loads:` a part.",
+            line,
         )
     return Function(name, loads, texts.get("releases when", ""), drives, texts.get("guard", ""), line)
 
@@ -107,7 +127,10 @@ def _outputs(
     outputs = {p.name for part in sheet.parts.values() for p in part.pins.values() if p.role == "output"}
     for word in words:
         if word not in outputs:
-            remedy = nearest(word, outputs) or "Name a controller output in a run, such as controller.valve output."
+            remedy = (
+                nearest(word, outputs)
+                or "Name a controller output in a run, such as controller.valve output."
+            )
             findings.add(dotted(*path), word, "is not a controller output", remedy, line)
     return words
 
@@ -150,7 +173,11 @@ def check_rule(text: str, path: tuple[str, ...], line: int, sheet: Sheet, findin
         else:
             known = [*inputs, *sheet.controls]
             findings.add(
-                dotted(*path), atom.subject, "is neither an input nor a control", nearest(atom.subject, known), line
+                dotted(*path),
+                atom.subject,
+                "is neither an input nor a control",
+                nearest(atom.subject, known),
+                line,
             )
             good = False
             continue
@@ -172,6 +199,8 @@ def _implied_guard(load: str, sheet: Sheet) -> str:
                 continue
             for control, positions in part.closed.items():
                 if control in GUARD_CONTROLS and control in sheet.controls:
-                    either = " or ".join(f"{control} is {p}" for p in sheet.controls[control].positions if p in positions)
+                    either = " or ".join(
+                        f"{control} is {p}" for p in sheet.controls[control].positions if p in positions
+                    )
                     words.append(f"({either})" if " or " in either else either)
     return " and ".join(dict.fromkeys(words))

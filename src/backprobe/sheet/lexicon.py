@@ -54,7 +54,7 @@ ALIASES = {
 DESIGNATION = re.compile(r"^[A-Z]{1,3}\d{1,3}[a-z]?$")
 """A reference designation such as F4, K1 or Y12 (letter codes as in IEC 81346)."""
 
-COLOURS = frozenset("BK BN RD OG YE GN BU VT GY WH PK TQ SR GD GNYE".split())
+COLOURS = frozenset(["BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ", "SR", "GD"])
 """Letter codes of IEC 60757."""
 
 

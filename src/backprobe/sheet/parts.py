@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -133,9 +134,7 @@ def read_minutes(node: Node, path: tuple[str, ...], findings: Findings) -> float
     return None
 
 
-def _read_text(
-    draft: Draft, spec: FieldSpec, node: Node, path: tuple[str, ...], findings: Findings
-) -> None:
+def _read_text(draft: Draft, spec: FieldSpec, node: Node, path: tuple[str, ...], findings: Findings) -> None:
     if not isinstance(node, Scalar):
         findings.add(dotted(*path), "", "is not a plain text", "Write one word.", node.line)
     elif spec.choices and node.text not in spec.choices:
@@ -153,7 +152,11 @@ def _read_closed(
     if not isinstance(node, Mapping):
         remedy = "Write the control and its positions, such as {gate: shut} or {key: [on, start]}."
         findings.add(
-            dotted(*path), getattr(node, "text", ""), "does not name a control and positions", remedy, node.line
+            dotted(*path),
+            getattr(node, "text", ""),
+            "does not name a control and positions",
+            remedy,
+            node.line,
         )
         return {}
     found: dict[str, frozenset[str]] = {}
@@ -209,7 +212,11 @@ def _read_levels(
         if state is None:
             known = [f"{c.name} {p}" for c in controls.values() for p in c.positions]
             findings.add(
-                dotted(*path, key.text), key.text, "is not an operator state", nearest(key.text, known), key.line
+                dotted(*path, key.text),
+                key.text,
+                "is not an operator state",
+                nearest(key.text, known),
+                key.line,
             )
             continue
         value = read_value(entry, spec.unit, (*path, key.text), findings)
@@ -217,7 +224,11 @@ def _read_levels(
             continue
         if not 0 <= value.nominal <= 100:
             findings.add(
-                dotted(*path, key.text), f"{value.nominal:g} %", "is no share", "Write 0 % to 100 %.", key.line
+                dotted(*path, key.text),
+                f"{value.nominal:g} %",
+                "is no share",
+                "Write 0 % to 100 %.",
+                key.line,
             )
             continue
         found[state] = Value(value.nominal / 100, value.low / 100, value.high / 100, "", value.origin)
@@ -226,7 +237,7 @@ def _read_levels(
 
 def role_of_pin(name: str) -> str:
     """The role of a controller terminal: the last word of its name, or empty."""
-    last = name.split()[-1].lower() if name.split() else ""
+    last = name.rsplit(maxsplit=1)[-1].lower() if name.split() else ""
     return last if last in PIN_FIELDS else ""
 
 
@@ -261,7 +272,11 @@ def _read_pin(name: str, node: Node, path: tuple[str, ...], line: int, findings:
         return None
     if not isinstance(node, Mapping):
         findings.add(
-            dotted(*path), getattr(node, "text", ""), "is not a set of fields", "Write {field: value}.", node.line
+            dotted(*path),
+            getattr(node, "text", ""),
+            "is not a set of fields",
+            "Write {field: value}.",
+            node.line,
         )
         return None
     values: dict[str, Value] = {}
@@ -277,12 +292,18 @@ def _read_pin(name: str, node: Node, path: tuple[str, ...], line: int, findings:
                 values[key.text] = value
         elif key.text == "side" and role == "output" and isinstance(entry, Scalar):
             if entry.text not in {"high", "low"}:
-                findings.add(dotted(*path, "side"), entry.text, "is no side", "Write high or low.", entry.line)
+                findings.add(
+                    dotted(*path, "side"), entry.text, "is no side", "Write high or low.", entry.line
+                )
             texts["side"] = entry.text
         else:
             known = [*specs, *(["bands"] if role == "input" else []), *(["side"] if role == "output" else [])]
             findings.add(
-                dotted(*path, key.text), key.text, f"is not a field of an {role}", nearest(key.text, known), key.line
+                dotted(*path, key.text),
+                key.text,
+                f"is not a field of an {role}",
+                nearest(key.text, known),
+                key.line,
             )
     return Pin(name, role, values, bands, texts, line)
 
@@ -290,7 +311,11 @@ def _read_pin(name: str, node: Node, path: tuple[str, ...], line: int, findings:
 def _read_bands(node: Node, path: tuple[str, ...], findings: Findings) -> tuple[Band, ...]:
     if not isinstance(node, Mapping):
         findings.add(
-            dotted(*path), getattr(node, "text", ""), "are not bands", "Write {0..0.6 V: code low, ...}.", node.line
+            dotted(*path),
+            getattr(node, "text", ""),
+            "are not bands",
+            "Write {0..0.6 V: code low, ...}.",
+            node.line,
         )
         return ()
     bands: list[Band] = []
@@ -306,7 +331,7 @@ def _read_bands(node: Node, path: tuple[str, ...], findings: Findings) -> tuple[
             continue
         bands.append(Band(low, high, entry.text if isinstance(entry, Scalar) else ""))
     bands.sort(key=lambda b: b.low)
-    for one, other in zip(bands, bands[1:], strict=False):
+    for one, other in itertools.pairwise(bands):
         if other.low < one.high:
             findings.add(
                 dotted(*path),

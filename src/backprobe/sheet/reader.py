@@ -102,13 +102,17 @@ class _Gathered:
     def head(self) -> None:
         for key, _ in self.document.entries:
             if key.text not in SECTIONS:
-                self.findings.add(key.text, key.text, "is not a section of a sheet", nearest(key.text, SECTIONS), key.line)
+                self.findings.add(
+                    key.text, key.text, "is not a section of a sheet", nearest(key.text, SECTIONS), key.line
+                )
         title = self.document.get("sheet")
         if isinstance(title, Scalar) and title.text.strip():
             self.name = " ".join(title.text.split())
         else:
             line = title.line if title else self.document.line
-            self.findings.add("sheet", "", "has no name", "Start with `sheet: machine, circuit, build`.", line)
+            self.findings.add(
+                "sheet", "", "has no name", "Start with `sheet: machine, circuit, build`.", line
+            )
         system = self.document.get("system")
         if isinstance(system, Scalar):
             try:
@@ -133,7 +137,11 @@ class _Gathered:
             return None
         if not isinstance(node, Mapping):
             self.findings.add(
-                name, getattr(node, "text", ""), "is not a set of names", f"Write `{name}:` and indented names.", node.line
+                name,
+                getattr(node, "text", ""),
+                "is not a set of names",
+                f"Write `{name}:` and indented names.",
+                node.line,
             )
             return None
         return node
@@ -161,7 +169,9 @@ class _Gathered:
         for key, entry in node.entries if node else ():
             name = " ".join(key.text.split())
             if "." in name or not name:
-                self.findings.add(dotted("parts", name), name, "is no name for a part", "Leave out dots.", key.line)
+                self.findings.add(
+                    dotted("parts", name), name, "is no name for a part", "Leave out dots.", key.line
+                )
                 continue
             if not isinstance(entry, Mapping):
                 self.findings.add(
@@ -179,7 +189,7 @@ class _Gathered:
                 self.findings.add(dotted("parts", name), name, "stands twice", "Keep one entry.", key.line)
                 continue
             self.drafts[draft.name] = draft
-            if draft.kind.name == "switch" and "closed" not in entry.keys():
+            if draft.kind.name == "switch" and entry.get("closed") is None:
                 habitual_closed(draft, self.control_map)
             read_fields(draft, entry, self.control_map, self.findings)
         if "battery" not in self.drafts:
@@ -193,14 +203,20 @@ class _Gathered:
             kind = text.kind or kinds.by_name.get(name)
             if kind is None:
                 known = ", ".join(k for k in sorted(kinds.by_name) if k not in {"contact", "connector"})
-                self.findings.add(dotted("parts", name), name, "has no kind", f"Add `kind:`, one of {known}.", line)
+                self.findings.add(
+                    dotted("parts", name), name, "has no kind", f"Add `kind:`, one of {known}.", line
+                )
                 return None
             return Draft(text.name if text.kind else name, kind, line)
         word = stated.text.strip().lower() if isinstance(stated, Scalar) else ""
         kind = kinds.by_word.get(word)
         if kind is None or kind.name in {"contact", "connector"}:
             self.findings.add(
-                dotted("parts", name, "kind"), word, "is not a kind of part", nearest(word, kinds.by_name), stated.line
+                dotted("parts", name, "kind"),
+                word,
+                "is not a kind of part",
+                nearest(word, kinds.by_name),
+                stated.line,
             )
             return None
         return Draft(name, kind, line)
@@ -211,7 +227,11 @@ class _Gathered:
             name = key.text.strip().upper()
             if not isinstance(entry, Mapping):
                 self.findings.add(
-                    dotted("connectors", name), "", "is not a set of fields", "Write {part: ..., minutes: 3}.", key.line
+                    dotted("connectors", name),
+                    "",
+                    "is not a set of fields",
+                    "Write {part: ..., minutes: 3}.",
+                    key.line,
                 )
                 continue
             part, minutes, caution = "", 1.0, ""
@@ -225,7 +245,11 @@ class _Gathered:
                 else:
                     remedy = nearest(inner.text, ("part", "minutes", "caution"))
                     self.findings.add(
-                        dotted("connectors", name, inner.text), inner.text, "is not known here", remedy, inner.line
+                        dotted("connectors", name, inner.text),
+                        inner.text,
+                        "is not known here",
+                        remedy,
+                        inner.line,
                     )
             self.plugs[name] = Connector(name, (), part, minutes, caution, key.line)
 
@@ -238,7 +262,11 @@ class _Gathered:
         if node is None or not node.entries:
             if self.document.get("runs") is None or node is not None:
                 self.findings.add(
-                    "runs", "", "has no run", "Add `runs:` with at least one list from source to return.", self.document.line
+                    "runs",
+                    "",
+                    "has no run",
+                    "Add `runs:` with at least one list from source to return.",
+                    self.document.line,
                 )
             return
         total = 0
@@ -256,7 +284,9 @@ class _Gathered:
             total += len(items)
             wiring.add_run(" ".join(key.text.split()), items)
         if total > MAX_ITEMS:
-            self.findings.add("runs", str(total), f"has more than {MAX_ITEMS} items", "Split the sheet.", node.line)
+            self.findings.add(
+                "runs", str(total), f"has more than {MAX_ITEMS} items", "Split the sheet.", node.line
+            )
             return
         wiring.resolve()
         wiring.settle_connectors()
@@ -325,7 +355,9 @@ class _Gathered:
                         f"Name {name}.{pin.name} where its wire goes, or remove it.",
                         pin.line,
                     )
-            high = [p for p in draft.pins.values() if p.role == "output" and p.texts.get("side", "high") == "high"]
+            high = [
+                p for p in draft.pins.values() if p.role == "output" and p.texts.get("side", "high") == "high"
+            ]
             if high and "battery" not in draft.pins:
                 self.findings.add(
                     dotted("parts", name),
@@ -341,7 +373,9 @@ class _Gathered:
             return ()
         items = _scalars(node)
         if items is None:
-            self.findings.add(section, "", "is not a list of lines", "Write one line each, with a dash.", node.line)
+            self.findings.add(
+                section, "", "is not a list of lines", "Write one line each, with a dash.", node.line
+            )
             return ()
         return tuple(i.text for i in items)
 
@@ -351,5 +385,8 @@ def _scalars(node: Node) -> list[Scalar] | None:
         return None
     if isinstance(node, Mapping):
         return None
-    return [i for i in node.items if isinstance(i, Scalar)] if all(isinstance(i, Scalar) for i in node.items) else None
-
+    return (
+        [i for i in node.items if isinstance(i, Scalar)]
+        if all(isinstance(i, Scalar) for i in node.items)
+        else None
+    )

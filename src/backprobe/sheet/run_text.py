@@ -86,13 +86,18 @@ def _find_kind(name: str, registry: Registry) -> tuple[Kind | None, str, str]:
             if kind is None:
                 continue
             rest = words[:start] + words[start + size :]
-            passing = next((p for p in kind.passes if p and phrase.endswith(" " + p)), "")
-            for way in kind.passes:
+            passing = next((p for p in _ways(kind) if phrase.endswith(" " + p)), "")
+            for way in _ways(kind):
                 tail = way.split()
-                if way and [w.lower() for w in rest[-len(tail) :]] == tail:
+                if [w.lower() for w in rest[-len(tail) :]] == tail:
                     return kind, " ".join(rest[: -len(tail)]), way
             return kind, " ".join(rest), passing
     return None, "", ""
+
+
+def _ways(kind: Kind) -> list[str]:
+    """The words for how a kind is passed, longest first: a resting contact is not a contact."""
+    return sorted(filter(None, kind.passes), key=len, reverse=True)
 
 
 def _full_name(kind: Kind, name: str, rest: str) -> str:
@@ -102,8 +107,8 @@ def _full_name(kind: Kind, name: str, rest: str) -> str:
         return f"{kind.name} {rest}"
     if rest and name.lower().startswith(kind.name) and kind.joins:
         return f"{kind.name} {rest}"
-    for way in kind.passes:
-        if way and name.lower().endswith(" " + way):
+    for way in _ways(kind):
+        if name.lower().endswith(" " + way):
             name = name[: -len(way)].strip()
     return name
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from backprobe.errors import UnitError
 from backprobe.sheet.document import Scalar
 from backprobe.sheet.findings import Findings, nearest
+from backprobe.sheet.implied import Implied
 from backprobe.sheet.kind import Registry
 from backprobe.sheet.lexicon import DESIGNATION
 from backprobe.sheet.model import Connector, Control, Item, Run
@@ -54,7 +55,7 @@ class Wiring:
     def learn(self, name: str) -> None:
         """Remember the ways a part may be called."""
         self.aliases[name.lower()] = name
-        last = name.split()[-1]
+        last = name.rsplit(maxsplit=1)[-1]
         draft = self.drafts[name]
         if DESIGNATION.match(last) and draft.kind.name != "wire" and not draft.implied:
             self.aliases.setdefault(last.lower(), name)
@@ -237,15 +238,25 @@ class Wiring:
         for entries in self.runs.values():
             for entry in entries:
                 ends = entry.first or entry.last
-                if ends and entry.part and not entry.terminal and not entry.text.passing and passed[entry.part]:
+                if (
+                    ends
+                    and entry.part
+                    and not entry.terminal
+                    and not entry.text.passing
+                    and passed[entry.part]
+                ):
                     entry.branch = True
 
     # --- items --------------------------------------------------------------------------
 
     def finished_runs(self) -> dict[str, Run]:
         """All runs as items, with implied wires, lugs and the battery's return made explicit."""
-        self._forms = {name: [self._item(e, entries, i) for i, e in enumerate(entries)] for name, entries in self.runs.items()}
+        self._forms = {
+            name: [self._item(e, entries, i) for i, e in enumerate(entries)]
+            for name, entries in self.runs.items()
+        }
         orient = self._orientation()
+        implied = Implied(self.registry, self.drafts, self.connectors, self._free, self.learn)
         done: dict[str, Run] = {}
         for name, entries in self.runs.items():
             items: list[Item] = []
@@ -255,11 +266,11 @@ class Wiring:
                     continue
                 item = orient.get(id(entry), maybe)
                 if previous is not None:
-                    items.extend(self._between(previous, item, entry.line))
+                    items.extend(implied.between(previous, item, entry.line))
                 items.append(item)
                 previous = item
             done[name] = Run(name, tuple(items), entries[0].line if entries else 0)
-        self._return_strap(done)
+        implied.return_strap(done)
         return done
 
     def _item(self, entry: Written, entries: list[Written], i: int) -> Item | None:
@@ -277,7 +288,9 @@ class Wiring:
             return Item(text.text, entry.part, node, node, "point")
         ends = draft.kind.passes.get(text.passing) or draft.kind.passes.get("")
         if ends is None:
-            named = ", ".join(f"{entry.part}.{t}" for t in draft.kind.terminals[:3]) or f"{entry.part}.gate input"
+            named = (
+                ", ".join(f"{entry.part}.{t}" for t in draft.kind.terminals[:3]) or f"{entry.part}.gate input"
+            )
             self.findings.add(
                 f"runs.{entry.run}",
                 text.text,
@@ -330,79 +343,7 @@ class Wiring:
 
     _forms: dict[str, list[Item | None]] = field(default_factory=dict)
 
-    def _between(self, one: Item, other: Item, line: int) -> list[Item]:
-        items: list[Item] = []
-        if self._needs_wire(one.leave, other.enter):
-            name = f"wire {_spoken(one.leave)} to {_spoken(other.enter)}"
-            if name in self.drafts:
-                name = self._free(name)
-            self.drafts[name] = Draft(name, self.registry.by_name["wire"], line, implied=True)
-            self.learn(name)
-            items.append(Item(name, name, f"{name}.1", f"{name}.2", "part"))
-        frame_end = other.enter == "frame" or one.leave == "frame"
-        beside = one if other.enter == "frame" else other
-        if frame_end and not self._is_joint(beside.leave if beside is one else beside.enter):
-            name = self._free(f"ground lug of {_spoken(beside.leave if beside is one else beside.enter)}")
-            self.drafts[name] = Draft(name, self.registry.by_name["ring"], line, implied=True)
-            self.learn(name)
-            ends = ("wire", "metal") if beside is one else ("metal", "wire")
-            lug = Item(name, name, f"{name}.{ends[0]}", f"{name}.{ends[1]}", "part")
-            items = [*items, lug] if beside is one else [lug, *items]
-        return items
-
-    def _is_joint(self, node: str) -> bool:
-        """Whether a node is the metal of a lug, a strap's end or the frame itself."""
-        owner, _, terminal = node.rpartition(".")
-        if node == "frame" or owner == "battery":
-            return True
-        kind = self.drafts[owner].kind.name if owner in self.drafts else ""
-        return kind == "strap" or (kind == "ring" and terminal == "metal") or terminal in {"case"}
-
-    def _needs_wire(self, one: str, other: str) -> bool:
-        if one == other:
-            return False
-        if self._conducts(one) or self._conducts(other):
-            return False
-        # A cavity's part side sits on its part: the pin is inside the plug.
-        return not (self._on_part(one, other) or self._on_part(other, one))
-
-    def _conducts(self, node: str) -> bool:
-        owner, _, terminal = node.rpartition(".")
-        if owner in self.drafts:
-            kind = self.drafts[owner].kind.name
-            return kind in {"wire", "strap"} or (kind == "ring" and terminal != "wire") or terminal == "case"
-        return False
-
-    def _on_part(self, cavity: str, other: str) -> bool:
-        name, _, side = cavity.rpartition(".")
-        if side != "part" or name not in self.drafts or self.drafts[name].kind.name != "contact":
-            return False
-        return other.rpartition(".")[0] == self.connectors[name.rpartition("-")[0]].part
-
-    def _return_strap(self, done: dict[str, Run]) -> None:
-        ends = {e for run in done.values() for item in run.items for e in (item.enter, item.leave)}
-        if "battery.-" in ends or "frame" not in ends:
-            return
-        self.drafts["battery ground strap"] = Draft(
-            "battery ground strap", self.registry.by_name["strap"], 0, implied=True
-        )
-        self.learn("battery ground strap")
-        strap = Item("battery ground strap", "battery ground strap", "battery ground strap.1", "battery ground strap.2", "part")
-        frame = Item("frame", "frame", "frame", "frame", "point")
-        post = Item("battery-", "battery", "battery.-", "battery.-", "point")
-        done["battery return"] = Run("battery return", (frame, strap, post))
-
 
 def _cavity_order(cavity: str) -> tuple[int, int, str]:
     tail = cavity.rpartition("-")[2]
     return (0, int(tail), "") if tail.isdecimal() else (1, 0, tail)
-
-
-def _spoken(node: str) -> str:
-    """A node as said aloud: the part alone where it has two ends, else part and terminal."""
-    owner, _, terminal = node.rpartition(".")
-    if node in {"battery.+", "battery.-"}:
-        return f"battery{terminal}"
-    if terminal in {"machine", "part", "1", "2", "wire", "metal", "85", "86", "30", "87"}:
-        return owner
-    return f"{owner} {terminal}" if owner else node

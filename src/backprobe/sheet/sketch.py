@@ -47,7 +47,13 @@ def sketch_text(text: str, *, name: str = "Sketch", system: str = "12 V") -> str
     """
     if len(text) > MAX_TEXT:
         raise SheetError(
-            Problem("sketch", text[:40], f"is longer than {MAX_TEXT} characters", "Write a sheet file instead.", "sketch")
+            Problem(
+                "sketch",
+                text[:40],
+                f"is longer than {MAX_TEXT} characters",
+                "Write a sheet file instead.",
+                "sketch",
+            )
         )
     runs: dict[str, object] = {}
     lines = [line.strip() for chunk in text.split("\n") for line in chunk.split(";")]
@@ -62,14 +68,16 @@ def sketch_text(text: str, *, name: str = "Sketch", system: str = "12 V") -> str
                     f"runs.{title}",
                     line[:80],
                     "is no run: it needs at least two things joined by '>', none of them empty",
-                    'Write such as "battery+ > fuse F1 7.5A > key > seat switch > relay coil K1 84 ohm > frame".',
+                    'Write such as "battery+ > fuse F1 7.5A > key > seat switch > coil Y1 8 ohm > frame".',
                     "sketch",
                     number,
                 )
             )
         if title in runs:
             raise SheetError(
-                Problem(f"runs.{title}", title, "names two runs", "Give each run its own name.", "sketch", number)
+                Problem(
+                    f"runs.{title}", title, "names two runs", "Give each run its own name.", "sketch", number
+                )
             )
         runs[title] = list(items)
     if not runs:

@@ -23,7 +23,9 @@ def with_default_tolerance(found: Toleranced, origin: Origin) -> Value:
     return Value(found.value, low, high, found.unit, origin)
 
 
-def read_value(node: Node, unit: str, path: tuple[str, ...], findings: Findings) -> Value | None:
+def read_value(  # noqa: PLR0911 - each refusal returns on its own
+    node: Node, unit: str, path: tuple[str, ...], findings: Findings
+) -> Value | None:
     """Read ``9.0 V +-2 %`` or ``{value: 9.0 V, range: 4.5..12 V, origin: published, title: ...}``.
 
     Reports what is wrong to `findings` and returns None then.
@@ -32,7 +34,9 @@ def read_value(node: Node, unit: str, path: tuple[str, ...], findings: Findings)
         found = _toleranced(node, unit, path, findings)
         return with_default_tolerance(found, Origin("assumed", "as written")) if found else None
     if not isinstance(node, Mapping):
-        findings.add(field(*path), "a list", "is not a value", f"Write one value with unit {unit}.", node.line)
+        findings.add(
+            field(*path), "a list", "is not a value", f"Write one value with unit {unit}.", node.line
+        )
         return None
     good = True
     for key, entry in node.entries:
@@ -41,7 +45,9 @@ def read_value(node: Node, unit: str, path: tuple[str, ...], findings: Findings)
             findings.add(field(*path, key.text), key.text, "is not known here", remedy, key.line)
             good = False
         elif not isinstance(entry, Scalar):
-            findings.add(field(*path, key.text), key.text, "is not a plain text", "Write one value.", key.line)
+            findings.add(
+                field(*path, key.text), key.text, "is not a plain text", "Write one value.", key.line
+            )
             good = False
     if not good:
         return None

@@ -17,7 +17,9 @@ SUPPLY_FIELDS = (
     FieldSpec("draw", "A", (0.008, 0.003, 0.02), "Hall sensors draw 3 to 20 mA; from memory"),
 )
 
-BODY_DROP = Value(0.45, 0.2, 0.75, "V", Origin("assumed", "substrate path of a reversed sensor, small current"))
+BODY_DROP = Value(
+    0.45, 0.2, 0.75, "V", Origin("assumed", "substrate path of a reversed sensor, small current")
+)
 BODY_OHMS = Value(50.0, 20.0, 200.0, "ohm", Origin("assumed", "substrate path of a reversed sensor"))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from backprobe.sheet.anatomy import OPEN
 from backprobe.sheet.build import CELL_SPREAD, LEAKY, PartBuilder
@@ -15,7 +15,7 @@ SWAP_ALL_UP_TO = 6
 def build(p: PartBuilder) -> None:
     """Latent bridges between neighbours, and latent crossings from a wire into another's cavity."""
     cavities = [c for c in p.part.texts["cavities"].split(" ") if c]
-    neighbours = list(zip(cavities, cavities[1:], strict=False))
+    neighbours = list(pairwise(cavities))
     for one, other in neighbours:
         bridge = p.latent(f"bridge {one} {other}", f"{one}.machine", f"{other}.machine")
         p.fault(

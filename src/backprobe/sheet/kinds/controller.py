@@ -51,9 +51,7 @@ def _feed(p: PartBuilder, pin: Pin, powered: tuple[Gate, ...]) -> None:
         pin.name, pin.name, "_ground", volts, pin.values["ohms"], *powered, InMode(limiting, inverted=True)
     )
     p.resistance(f"{pin.name} at rest", pin.name, "_ground", pin.values["rest ohms"])
-    limited = p.driven_current(
-        f"{pin.name} limited", "_ground", pin.name, limit, *powered, InMode(limiting)
-    )
+    limited = p.driven_current(f"{pin.name} limited", "_ground", pin.name, limit, *powered, InMode(limiting))
     p.device(Limiter(limiting, branch, limited, limit, volts))
     nominal = pin.values["volts"].nominal
     _inside(p, f"{pin.name} dead", {ohms: (OPEN,), limit: (1e-6,)}, 0.5)
@@ -124,9 +122,7 @@ KIND = Kind(
     terminals=(),
     passes={},
     fields=(
-        FieldSpec(
-            "least supply", "V", (8.5, 7.0, 9.0), "ISO 16750-2 code B starts at 8 V", scales="volts"
-        ),
+        FieldSpec("least supply", "V", (8.5, 7.0, 9.0), "ISO 16750-2 code B starts at 8 V", scales="volts"),
         FieldSpec("own draw ohms", "ohm", (150.0, 50.0, 500.0), "tens of milliamps; from memory"),
     ),
     words=("control unit",),

@@ -1,0 +1,258 @@
+"""Rank the faults of a sheet by what the readings say, and give every answer its reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from backprobe.circuit.compiled import Floats
+from backprobe.diagnosis.answer import Answer, Estimate, Group, Reason, Suspect
+from backprobe.diagnosis.cause import causes
+from backprobe.diagnosis.drops import check_drops
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.explain import Explanations, Readings, sort_readings
+from backprobe.diagnosis.search import search
+from backprobe.diagnosis.wear import worn_joints
+from backprobe.faults.catalogue import NONE_OF_THESE
+from backprobe.readings.model import Reading
+from backprobe.sheet.anatomy import Mode
+
+NONE_FLOOR = 0.01
+"""Belief that *none of these* always keeps, so that a wrong sheet is noticed."""
+NONE_CEILING = 0.999
+"""Some belief always stays with the sheet, so that its least bad suspects can still be named."""
+ALIKE_LOG = 0.8
+ALIKE_SPREADS = 1.0
+SLIP_NAMED = 0.3
+SHOWN = 0.002
+
+
+def rank_readings(engine: Engine, readings: Sequence[Reading]) -> Answer:
+    """Rank the faults of a sheet by what the readings say.
+
+    Parameters
+    ----------
+    engine
+        The sheet, ready.
+    readings
+        In any order: the answer does not depend on it.
+    """
+    ordered = sort_readings(engine, readings)
+    found = search(engine, ordered)
+    log_none = np.log(NONE_OF_THESE) + ordered.slip_log.sum() + np.log(0.5) * len(ordered.others)
+    peak = max(float(found.log_weight.max()), log_none)
+    weight = np.exp(found.log_weight - peak)
+    none = max(float(np.exp(log_none - peak)), 1e-300)
+    none_share = min(max(NONE_FLOOR, none / (none + weight.sum())), NONE_CEILING)
+    relative = np.exp(found.log_weight - float(found.log_weight.max()))
+    share: Floats = relative / relative.sum() * (1 - none_share)
+    builder = _Builder(engine, ordered, found, share)
+    return builder.answer(none_share)
+
+
+class _Builder:
+    def __init__(self, engine: Engine, readings: Readings, found: Explanations, share: Floats) -> None:
+        self.engine = engine
+        self.readings = readings
+        self.found = found
+        self.share = share
+        self.modes: tuple[Mode, ...] = engine.catalogue.modes
+        self.mode_of = engine.catalogue.mode_of
+        self.variance = posterior_variance(found)
+        sound = [e for e in range(found.count) if not found.rows[e] and found.slip[e] < 0]
+        self.sound = sound[0] if sound else None
+
+    def answer(self, none_share: float) -> Answer:
+        credits = causes(self.engine, self.readings, self.found, self.share)
+        cure: dict[tuple[int, ...], float] = {}
+        best: dict[tuple[int, ...], tuple[float, int]] = {}
+        label = ["" for _ in range(self.found.count)]
+        top = np.zeros(self.found.count)
+        for credit in credits:
+            key = tuple(sorted(int(self.mode_of[r]) for r in credit.rows))
+            gained = float(self.share[credit.explanation]) * credit.restores
+            cure[key] = cure.get(key, 0.0) + gained
+            if gained > best.get(key, (-1.0, 0))[0]:
+                best[key] = (gained, credit.explanation)
+            if credit.restores > top[credit.explanation] or not label[credit.explanation]:
+                top[credit.explanation] = credit.restores
+                label[credit.explanation] = " and ".join(self.modes[m].name for m in key)
+        present = self._present()
+        suspects = [
+            self._suspect(key, chance, present, best[key][1])
+            for key, chance in cure.items()
+            if chance > SHOWN
+        ]
+        suspects.sort(key=lambda s: (-s.probability, s.name))
+        as_built = float(sum(self.share[e] for e in range(self.found.count) if not self.found.rows[e]))
+        groups = tuple(Group(tuple(g)) for g in self._groups(suspects))
+        return Answer(
+            self.engine,
+            self.readings,
+            self.found,
+            self.share,
+            tuple(sorted(groups, key=lambda g: -g.probability)),
+            worn_joints(self.engine, self.readings, present, cure, self._severity),
+            self._estimates(),
+            as_built,
+            none_share,
+            self._slips(),
+            check_drops(self.readings.numbers),
+            tuple(label),
+        )
+
+    def _present(self) -> dict[int, float]:
+        present: dict[int, float] = {}
+        for e, rows in enumerate(self.found.rows):
+            for row in rows:
+                mode = int(self.mode_of[row])
+                present[mode] = present.get(mode, 0.0) + float(self.share[e])
+        return present
+
+    def _severity(self, mode: int) -> tuple[float, float, float] | None:
+        """90 % interval of a fault's first changed resistance over the explanations that hold it."""
+        mean = square = total = 0.0
+        key = self.engine.circuit.parameter_of[next(iter(self.modes[mode].changes))]
+        if self.modes[mode].spread == 0 or not self.engine.circuit.logarithmic[key]:
+            return None
+        for e, rows in enumerate(self.found.rows):
+            if any(int(self.mode_of[r]) == mode for r in rows):
+                w, at = float(self.share[e]), float(np.log(self.found.values[e, key]))
+                total += w
+                mean += w * at
+                square += w * (at**2 + float(self.variance[e, key]))
+        if total <= 0:
+            return None
+        mean, square = mean / total, square / total
+        half = 1.645 * max(square - mean**2, 0.0) ** 0.5
+        return float(np.exp(mean - half)), float(np.exp(mean)), float(np.exp(mean + half))
+
+    def _suspect(self, key: tuple[int, ...], chance: float, present: dict[int, float], e: int) -> Suspect:
+        modes = [self.modes[m] for m in key]
+        return Suspect(
+            tuple(m.name for m in modes),
+            key,
+            chance,
+            min(present.get(m, 0.0) for m in key),
+            self._severity(key[0]) if len(key) == 1 else None,
+            "; ".join(m.repair for m in modes),
+            sum(m.minutes for m in modes),
+            sum(m.cost for m in modes),
+            self._reasons(e, key),
+            e,
+        )
+
+    def _reasons(self, e: int, key: tuple[int, ...]) -> tuple[Reason, ...]:
+        others = np.array(
+            [
+                self.share[k] if not set(key) <= {int(self.mode_of[r]) for r in rows} else 0.0
+                for k, rows in enumerate(self.found.rows)
+            ]
+        )
+        total = others.sum()
+        evidence = self.found.evidence
+        reasons: list[Reason] = []
+        place = {id(r): i for i, r in enumerate(self.readings.all)}
+        for i, reading in enumerate(self.readings.numbers):
+            assert evidence is not None
+            mine = float(evidence.alone[e, i])
+            rest = _log_mean(evidence.alone[:, i], others) if total > 0 else mine
+            predicted, sound = self.found.predicted[e, i], self._sound_number(reading)
+            measured = self.readings.measured[i]
+            if reading.kind == "ohms":
+                predicted, sound, measured = np.exp(predicted), np.exp(sound), np.exp(measured)
+            reasons.append(
+                Reason(place[id(reading)], float(predicted), float(sound), float(measured), mine - rest)
+            )
+        for j, reading in enumerate(self.readings.others):
+            mine = float(np.log(self.found.chance[e, j]))
+            rest = _log_mean(np.log(self.found.chance[:, j]), others) if total > 0 else mine
+            sound = float("nan")
+            if self.sound is not None:
+                sound = float(self.found.chance[self.sound, j])
+            reasons.append(
+                Reason(place[id(reading)], float(self.found.chance[e, j]), sound, 1.0, mine - rest)
+            )
+        return tuple(sorted(reasons, key=lambda r: r.reading))
+
+    def _sound_number(self, reading: Reading) -> float:
+        return float(self.engine.single_number(reading).mean[0])
+
+    def _groups(self, suspects: list[Suspect]) -> list[list[Suspect]]:
+        """Suspects whose best explanations say the same of every reading."""
+        noise = np.sqrt(np.diag(self.readings.noise)) if self.readings.numbers else np.zeros(0)
+        groups: list[list[Suspect]] = []
+        for suspect in suspects:
+            for group in groups:
+                if len(suspect.modes) == len(group[0].modes) and self._alike(
+                    suspect.best, group[0].best, noise
+                ):
+                    group.append(suspect)
+                    break
+            else:
+                groups.append([suspect])
+        return groups
+
+    def _alike(self, a: int, b: int, noise: Floats) -> bool:
+        if a == b:
+            return False
+        fit = [float(self.found.log_weight[e] - self.found.log_prior[e]) for e in (a, b)]
+        if abs(fit[0] - fit[1]) > ALIKE_LOG or self.found.slip[a] != self.found.slip[b]:
+            return False
+        gap = np.abs(self.found.predicted[a] - self.found.predicted[b])
+        return bool((gap <= ALIKE_SPREADS * noise).all())
+
+    def _estimates(self) -> tuple[Estimate, ...]:
+        """Values whose interval the readings narrowed, or moved away from nominal."""
+        circuit = self.engine.circuit
+        log = circuit.logarithmic
+        coordinate = circuit.coordinates(self.found.values)
+        weight = self.share / self.share.sum()
+        mean = weight @ coordinate
+        variance = weight @ (coordinate**2 + self.variance) - mean**2
+        half = 1.645 * np.sqrt(np.maximum(variance, 0))
+        prior = circuit.coordinates(circuit.nominal)
+        told: list[tuple[float, Estimate]] = []
+        for k in circuit.uncertain:
+            narrowed = np.sqrt(max(variance[k], 0)) < 0.7 * circuit.spread[k]
+            moved = abs(mean[k] - prior[k]) > 1.5 * circuit.spread[k]
+            if narrowed or moved:
+                back = np.exp if log[k] else (lambda x: x)
+                p = circuit.parameters[k]
+                entry = Estimate(
+                    p.key,
+                    p.value.unit,
+                    float(back(mean[k] - half[k])),
+                    float(back(mean[k])),
+                    float(back(mean[k] + half[k])),
+                )
+                told.append((abs(mean[k] - prior[k]) / circuit.spread[k], entry))
+        return tuple(entry for _, entry in sorted(told, key=lambda t: -t[0]))
+
+    def _slips(self) -> tuple[tuple[int, float], ...]:
+        chance = np.zeros(len(self.readings.numbers))
+        for e, s in enumerate(self.found.slip):
+            if s >= 0:
+                chance[s] += self.share[e]
+        place = {id(r): i for i, r in enumerate(self.readings.all)}
+        return tuple(
+            (place[id(self.readings.numbers[i])], float(chance[i]))
+            for i in np.argsort(-chance)
+            if chance[i] > SLIP_NAMED
+        )
+
+
+def posterior_variance(found: Explanations) -> Floats:
+    """``(e, p)`` variance of the parameters (of logarithms where logarithmic) given the readings."""
+    if found.evidence is None or found.loading.shape[1] == 0:
+        whole: Floats = found.spread**2
+        return whole
+    reduction = np.einsum("epr,erp->ep", found.evidence.gain, found.loading) * found.spread**2
+    left: Floats = np.maximum(found.spread**2 - reduction, 0.0)
+    return left
+
+
+def _log_mean(values: Floats, weight: Floats) -> float:
+    peak = float(values[weight > 0].max())
+    return peak + float(np.log((weight * np.exp(np.minimum(values - peak, 0))).sum() / weight.sum()))

@@ -1,0 +1,87 @@
+"""Wear beside the cause: shared among all the joints that the readings cannot tell apart."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from backprobe.diagnosis.answer import Worn
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.explain import Readings
+
+SHOWN = 0.08
+MILD = 3.0
+"""Wear at which joints are compared [ohm]."""
+MOVED = 1.0
+"""Meter spreads that wear must move some reading by to be seen in it [1]."""
+SAME_SPREADS = 1.0
+CAUSE = 0.3
+"""Chance of being the cure from which a joint is a suspect and not merely worn."""
+
+Severity = Callable[[int], tuple[float, float, float] | None]
+
+
+def worn_joints(
+    engine: Engine,
+    readings: Readings,
+    present: Mapping[int, float],
+    cure: Mapping[tuple[int, ...], float],
+    severity: Severity,
+) -> tuple[Worn, ...]:
+    """What is worn although it is not the cause, most probable first.
+
+    Parameters
+    ----------
+    present
+        Mode to the chance that it is there.
+    cure
+        Modes repaired together to the chance that this is the cure.
+    severity
+        Gives a mode's resistance as ``(low, best, high)`` [ohm].
+    """
+    alike = alike_joints(engine, readings)
+    shared: dict[int, float] = {}
+    source: dict[int, int] = {}
+    for mode, chance in present.items():
+        left = chance - cure.get((mode,), 0.0)
+        if mode not in alike or left <= 0:
+            continue
+        members = alike[mode]
+        weight = np.exp([_log_extra(engine, m) for m in members])
+        for member, part in zip(members, weight / weight.sum(), strict=True):
+            shared[member] = shared.get(member, 0.0) + left * float(part)
+            source.setdefault(member, mode)
+    worn = [
+        Worn(engine.catalogue.modes[m].name, chance, severity(m) or severity(source[m]))
+        for m, chance in shared.items()
+        if chance > SHOWN and cure.get((m,), 0.0) < CAUSE
+    ]
+    return tuple(sorted(worn, key=lambda w: (-w.present, w.name)))
+
+
+def _log_extra(engine: Engine, mode: int) -> float:
+    """Log of what a mode costs beside another fault, over its severities."""
+    rows = engine.catalogue.rows_of(mode)
+    return float(np.logaddexp.reduce(engine.catalogue.log_extra[rows]))
+
+
+def alike_joints(engine: Engine, readings: Readings) -> dict[int, list[int]]:
+    """For each joint that can be worn, the joints whose wear would show the same on every number."""
+    modes = engine.catalogue.modes
+    joints = [m for m, mode in enumerate(modes) if mode.is_wear]
+    if not readings.numbers:
+        return {m: [m] for m in joints}
+    rows = []
+    for m in joints:
+        grid = np.array(next(iter(modes[m].changes.values())))
+        rows.append(int(engine.catalogue.rows_of(m)[int(np.argmin(np.abs(np.log(grid / MILD))))]))
+    predicted = [engine.single_number(r).mean for r in readings.numbers]
+    shift = np.array([p[rows] - p[0] for p in predicted]).T / np.sqrt(np.diag(readings.noise))
+    moved = np.abs(shift).max(axis=1) > MOVED
+    found: dict[int, list[int]] = {}
+    for a, mode in enumerate(joints):
+        near = SAME_SPREADS + 0.05 * np.abs(shift[a])
+        same = (np.abs(shift - shift[a]) < near).all(axis=1) & (moved == moved[a])
+        found[mode] = [joints[b] for b in np.flatnonzero(same)]
+    return found

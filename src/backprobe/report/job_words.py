@@ -1,0 +1,50 @@
+"""Jobs as plain text: the list, the log with what was undone, and one acknowledged reading."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from backprobe.jobs.log import Entry, Job, JobLine, undone
+from backprobe.report.layout import count, wrap
+
+
+def list_text(lines: Sequence[JobLine]) -> str:
+    """One job a line, newest first."""
+    if not lines:
+        return "No jobs yet. Open one: backprobe job new SHEET"
+    out: list[str] = []
+    for line in lines:
+        state = "open" if line.is_open else "closed"
+        about = ", ".join(w for w in (line.title, line.machine) if w)
+        head = f"{line.id}  {line.last_at:%Y-%m-%d}  {state:<6}  "
+        out += wrap(f"{about} ({count(line.readings, 'reading')})", head)
+    return "\n".join(out)
+
+
+def log_lines(job: Job) -> list[str]:
+    """The head of a job and its whole log; what was undone is marked and stays."""
+    about = ", ".join(w for w in (job.title, job.machine) if w)
+    lines = wrap(f"Job {job.id}: {about}", "", "   ")
+    lines += wrap(f"{'open' if job.is_open else 'closed'}, sheet: {job.sheet_name}", "   ")
+    gone = undone(job.entries)
+    width = len(str(len(job.entries)))
+    for entry in job.entries:
+        mark = "x" if entry.number in gone else " "
+        head = f"{mark} {entry.number:>{width}}  {entry.at:%Y-%m-%d %H:%M}  "
+        note = " (undone)" if entry.number in gone else ""
+        lines += wrap(entry_words(entry) + note, head)
+    return lines
+
+
+def entry_words(entry: Entry) -> str:
+    """What one entry says."""
+    data = entry.data
+    if entry.kind == "reading":
+        return str(data.get("line", ""))
+    if entry.kind == "undo":
+        return f"undo of entry {data.get('undoes')}"
+    circumstances = data.get("circumstances")
+    if entry.kind == "opened":
+        words = ", ".join(str(c) for c in circumstances) if isinstance(circumstances, list) else ""
+        return f"opened{f', {words}' if words else ''}"
+    return f"{entry.kind}: " + ", ".join(f"{k} {v}" for k, v in data.items()) if data else entry.kind

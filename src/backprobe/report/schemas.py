@@ -1,0 +1,210 @@
+"""A JSON Schema for every document that ``--json`` prints, by the name of its kind."""
+
+from __future__ import annotations
+
+from backprobe.readings.model import KINDS
+from backprobe.report.schema_words import (
+    MAYBE_NUMBER,
+    NUMBER,
+    PROBABILITY,
+    TEXT,
+    WHOLE,
+    YES_NO,
+    Schema,
+    every,
+    many,
+    maybe,
+    of,
+    one_of,
+    said,
+    titled,
+)
+
+INTERVAL = maybe(of(low=MAYBE_NUMBER, best=MAYBE_NUMBER, high=MAYBE_NUMBER))
+SETUP = of(
+    state=said(every(TEXT), "control to position"),
+    unplugged=said(many(TEXT), "plugs, fuses and rings that are off"),
+    attached=many(of(kind=TEXT, red=TEXT, black=TEXT, ohms=MAYBE_NUMBER, volts=MAYBE_NUMBER)),
+)
+READING = of(
+    kind=one_of(*KINDS),
+    text=said(TEXT, "as typed"),
+    red=TEXT,
+    black=TEXT,
+    value=said(MAYBE_NUMBER, "V, ohm or A; null when it is no number, over-range or unsteady"),
+    unit=TEXT,
+    over_range=YES_NO,
+    unsteady=YES_NO,
+    subject=said(TEXT, "function, part, lamp or input, for what is no number"),
+    seen=TEXT,
+    setup=SETUP,
+)
+REASON = of(
+    reading=said(WHOLE, "index in readings"),
+    predicted=said(MAYBE_NUMBER, "with this fault; a probability for what is no number"),
+    as_built=said(MAYBE_NUMBER, "in a sound circuit"),
+    measured=MAYBE_NUMBER,
+    speaks=said(MAYBE_NUMBER, "natural-log ratio against all other suspects; above 0 speaks for it"),
+)
+SUSPECT = of(
+    name=TEXT,
+    faults=said(many(TEXT), "repaired together, each `part: mode`"),
+    families=many(one_of("copper", "contact", "part", "source", "electronics", "wiring")),
+    probability=said(PROBABILITY, "that repairing it is the cure"),
+    present=said(PROBABILITY, "that the fault is there at all"),
+    ohms=said(INTERVAL, "its resistance, 90 % interval [ohm]"),
+    repair=TEXT,
+    minutes=said(NUMBER, "for the repair [min]"),
+    cost=said(NUMBER, "of the repair [money units]"),
+    reasons=many(REASON),
+)
+CHECK = of(
+    kind=one_of("volts", "ohms", "looked", "swapped"),
+    do=said(TEXT, "what to do, in words"),
+    red=TEXT,
+    black=TEXT,
+    part=said(TEXT, "looked at or swapped"),
+    setup=SETUP,
+    minutes=said(NUMBER, "from where the last reading was made [min]"),
+    bits=said(NUMBER, "expected information about the cause [bit]"),
+    cautions=many(TEXT),
+    outcomes=many(
+        of(low=MAYBE_NUMBER, high=MAYBE_NUMBER, unit=TEXT, shows=TEXT, means=many(TEXT), probability=PROBABILITY)
+    ),
+)
+SPLIT = of(
+    check=CHECK,
+    apart=many(of(outcome=said(WHOLE, "index in check.outcomes"), means=many(TEXT))),
+    separated=said(PROBABILITY, "share of the group's pairs told apart"),
+)
+PROBLEM = of(file=TEXT, line=said(WHOLE, "from 1; 0 for none"), field=TEXT, value=TEXT, message=TEXT, remedy=TEXT)
+ORIGINS = said(every(WHOLE), "how many values are measured, published, assumed or default")
+VALUE = of(
+    nominal=NUMBER,
+    low=NUMBER,
+    high=NUMBER,
+    unit=said(TEXT, "empty for a share"),
+    origin=one_of("measured", "published", "assumed", "default"),
+    note=TEXT,
+)
+VALUES = every(VALUE)
+
+ANSWER = of(
+    sheet=TEXT,
+    headline=said(TEXT, "the answer in one line"),
+    none_of_these_leads=said(YES_NO, "no fault of this sheet explains the readings"),
+    controller_needs_proof=said(
+        YES_NO, "a leading suspect is inside a controller: prove feed, ground, inputs and output first"
+    ),
+    readings=many(READING),
+    groups=said(
+        many(of(probability=PROBABILITY, suspects=many(SUSPECT))), "most probable first; alike by these readings"
+    ),
+    as_built=PROBABILITY,
+    none_of_these=PROBABILITY,
+    worn=said(many(of(name=TEXT, present=PROBABILITY, ohms=INTERVAL)), "worn but not the cause"),
+    values=said(
+        many(of(name=TEXT, unit=TEXT, low=MAYBE_NUMBER, best=MAYBE_NUMBER, high=MAYBE_NUMBER)),
+        "as the readings leave them, 90 % interval",
+    ),
+    take_again=said(many(of(reading=WHOLE, probability=PROBABILITY)), "readings that may be slips"),
+    drops=said(many(of(readings=many(TEXT), gap=NUMBER, spread=NUMBER)), "loops that do not sum [V]"),
+    factors=said(every(NUMBER), "factors on fault families, from the circumstances"),
+    origins=ORIGINS,
+    asks=said(many(TEXT), "open questions of the sheet"),
+    tells_apart=said(maybe(SPLIT), "the check that tells the leading group apart"),
+    checks=said(many(CHECK), "best first"),
+)
+PART = of(
+    name=TEXT,
+    kind=TEXT,
+    drawn=said(YES_NO, "false for what is implied"),
+    values=VALUES,
+    levels=VALUES,
+    closed=every(many(TEXT)),
+    texts=every(TEXT),
+    pins=many(
+        of(
+            name=TEXT,
+            role=TEXT,
+            values=VALUES,
+            bands=many(of(low=NUMBER, high=NUMBER, meaning=TEXT)),
+            texts=every(TEXT),
+        )
+    ),
+    minutes=said(MAYBE_NUMBER, "to reach it [min]"),
+    caution=TEXT,
+)
+SHEET = of(
+    sheet=TEXT,
+    system_volts=NUMBER,
+    controls=said(every(many(TEXT)), "the first position is the one at rest"),
+    runs=every(many(of(text=TEXT, part=TEXT, enter=TEXT, leave=TEXT, role=one_of("point", "cavity", "part")))),
+    parts=many(PART),
+    connectors=every(of(cavities=many(TEXT), part=TEXT, minutes=NUMBER, caution=TEXT)),
+    points=said(many(TEXT), "that a lead can reach, all plugged"),
+    functions=many(
+        of(
+            name=TEXT,
+            releases_when=TEXT,
+            drives=many(TEXT),
+            loads=many(TEXT),
+            guard=TEXT,
+            works_with=said(maybe(SETUP), "the state nearest to rest in which it works"),
+        )
+    ),
+    lamps=every(every(TEXT)),
+    origins=ORIGINS,
+    looks_odd=many(TEXT),
+    asks=many(TEXT),
+    cautions=many(TEXT),
+    notes=many(TEXT),
+)
+CHECKED = of(
+    file=TEXT,
+    good=YES_NO,
+    problems=many(PROBLEM),
+    parts=WHOLE,
+    points=WHOLE,
+    faults=WHOLE,
+    origins=ORIGINS,
+    asks=many(TEXT),
+    looks_odd=many(TEXT),
+)
+ENTRY = of(
+    number=WHOLE,
+    kind=TEXT,
+    at=said(TEXT, "UTC, 2026-03-02T09:15:00Z"),
+    stands=said(YES_NO, "false when undone"),
+    words=TEXT,
+)
+JOB = of(id=TEXT, title=TEXT, machine=TEXT, sheet=TEXT, open=YES_NO, entries=many(ENTRY))
+JOB_LINE = of(id=TEXT, title=TEXT, machine=TEXT, opened_at=TEXT, last_at=TEXT, readings=WHOLE, open=YES_NO)
+POINT = of(
+    red=TEXT,
+    black=TEXT,
+    volts=MAYBE_NUMBER,
+    low=said(MAYBE_NUMBER, "95 % interval"),
+    high=MAYBE_NUMBER,
+    ohms=said(MAYBE_NUMBER, "seen from the two leads"),
+)
+
+SCHEMAS: dict[str, Schema] = {
+    "rank": titled("Suspects by what was read", ANSWER),
+    "next": titled("Checks, best first", of(sheet=TEXT, headline=TEXT, checks=many(CHECK))),
+    "predict": titled(
+        "What the meter should show",
+        of(sheet=TEXT, setup=SETUP, fault=TEXT, works=many(TEXT), points=many(POINT)),
+    ),
+    "sheet check": titled("Checked sheet files", of(files=many(CHECKED))),
+    "sheet show": titled("A sheet with its defaults", SHEET),
+    "sketch": titled("A sketched sheet", of(text=TEXT, written=TEXT, content=SHEET)),
+    "job new": titled("A new job", of(job=JOB)),
+    "job read": titled("A reading taken into a job", of(job=TEXT, entries=many(ENTRY), answer=ANSWER)),
+    "job show": titled("A job and its answer", of(job=JOB, answer=ANSWER)),
+    "job undo": titled("An entry taken back", of(job=TEXT, entry=ENTRY, undone=WHOLE)),
+    "job list": titled("Jobs, newest first", of(jobs=many(JOB_LINE))),
+    "job export": titled("Where a job was written", of(job=TEXT, file=TEXT)),
+    "job import": titled("A job taken in", of(job=JOB)),
+}
+"""Name of the command to the schema of what it prints with ``--json``."""
