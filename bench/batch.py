@@ -50,7 +50,7 @@ def solve_dense(fleet: Fleet, chunk: int, start: int = 0, stop: int | None = Non
 def solve_ours(fleet: Fleet, probes: Floats | None, part: slice = slice(None)) -> Floats:
     """Factorise the unchanged circuits and perturb them; the factorisation is part of the time."""
     matrix, right = fleet.matrix[part], fleet.right[part]
-    inverse: Floats = np.linalg.inv(matrix)
+    inverse = np.asarray(np.linalg.inv(matrix), np.float64)
     volts: Floats = (inverse @ right[:, :, None])[:, :, 0]
     return perturb_one(inverse, volts, fleet.branch, fleet.change[part], probes, matrix=matrix, right=right)
 

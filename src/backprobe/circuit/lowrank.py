@@ -11,7 +11,8 @@ from backprobe.circuit.compiled import Bools, Floats, Ints
 from backprobe.circuit.stage import REFINEMENTS, SETTLED, Stage
 
 SINGULAR = 1e-3
-"""Below this |det(I + D M)| an update is solved in full instead.
+"""Below this |det(I + D M)| a circuit is not updated from its base, but from one with the branch open,
+or solved in full.
 
 M is a difference of large resistances, so it carries about 1e-11 of relative error; dividing by a
 small determinant turns that into volts. At 1e-3 one step of refinement brings it below 1e-12 V.
@@ -107,9 +108,13 @@ def update(
     system[:, np.arange(width), np.arange(width)] += 1.0
     # Each row by its own size, so that an added short cannot hide a conductance taken away.
     size = 1.0 + np.abs(change) * seen[:, np.arange(width), np.arange(width)]
-    poor = np.abs(np.linalg.det(system / size[:, :, None])) < SINGULAR
+    scaled = system / size[:, :, None]
+    poor = np.abs(scaled[:, 0, 0] if width == 1 else np.linalg.det(scaled)) < SINGULAR
     system[poor] = np.eye(width)
-    factor = np.linalg.solve(system, change[:, :, None] * np.eye(width)[None])
+    if width == 1:
+        factor = change[:, :, None] / system
+    else:
+        factor = np.asarray(np.linalg.solve(system, change[:, :, None] * np.eye(width)[None]), np.float64)
     # Volts across the touched branches once their changed sources act, before they change.
     across = base.drops[touched] - np.einsum("cjk,ck->cj", seen, pushed)
     weight = pushed + np.einsum("cij,cj->ci", factor, across)
@@ -118,7 +123,8 @@ def update(
     def nearly(left: Ints | slice, residual: Floats) -> Floats:
         near = columns[left]
         weight = np.einsum("cij,cj->ci", factor[left], np.einsum("ckn,cn->ck", near, residual))
-        return residual @ base.inverse.T - np.einsum("ck,ckn->cn", weight, near)
+        step: Floats = residual @ base.inverse.T - np.einsum("ck,ckn->cn", weight, near)
+        return step
 
     return volts, factor, _refine(stage, volts, siemens, driven, poor, nearly)
 
@@ -172,7 +178,9 @@ def update_open(
 
     def nearly(left: Ints | slice, residual: Floats) -> Floats:
         weight = factor[left] * (near[left] * residual).sum(axis=1)
-        return np.einsum("cij,cj->ci", inverse[of[left]], residual) - weight[:, None] * near[left]
+        plain: Floats = np.einsum("cij,cj->ci", inverse[of[left]], residual)
+        plain -= weight[:, None] * near[left]
+        return plain
 
     poor = _refine(stage, volts, siemens, driven, np.zeros(branch.size, bool), nearly)
     return volts, Block(inverse, of, near, factor), poor

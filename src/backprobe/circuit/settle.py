@@ -209,7 +209,8 @@ def effective_volts(circuit: Circuit, branch: str, volts: Floats, currents: Floa
     b = circuit.branch_of[branch]
     across = np.abs(volts @ circuit.incidence[b])
     needed = np.abs(currents[:, b]) * circuit.nominal[circuit.ohms_of[b]]
-    return np.minimum(across, needed * HEAT)
+    result: Floats = np.minimum(across, needed * HEAT)
+    return result
 
 
 def _wanted_fast(stage: Stage, modes: Bools, e: Electrical, fast: Ints) -> Bools:
@@ -288,7 +289,8 @@ def _atom(stage: Stage, atom: Is, modes: Bools, volts: Floats) -> Bools:
     entry = input_of(circuit, atom.subject)
     if entry is None:
         return np.full(volts.shape[0], stage.setup.position(atom.subject) == atom.meaning)
-    level = _across(circuit, volts, entry.node, entry.ground)
+    # An input reads nothing below its own ground: a grounded one is at zero, also on a lifted ground.
+    level = np.maximum(_across(circuit, volts, entry.node, entry.ground), 0.0)
     inside = np.zeros(volts.shape[0], bool)
     for band in entry.bands:
         if band.meaning == atom.meaning:

@@ -131,7 +131,9 @@ def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None)
 
     Woodbury's identity: with ``A = A0 + U D U'`` and ``M = U' A0^-1 U``,
     ``A^-1 = A0^-1 - A0^-1 U (I + D M)^-1 D U' A0^-1``. Where ``|det(I + D M)|`` falls
-    below `SINGULAR` (a conductance that alone held a node is taken away) the circuit is solved in full.
+    below `SINGULAR` (a conductance that alone held a node is taken away) the setup is factorised once more
+    with that branch open, which serves all its severities; where several such branches change, the circuit
+    is solved in full.
     """
     batch = _Batch(stage, changes, stage.circuit.nominal if nominal is None else nominal)
     settled = settle(stage, changes.count, batch.solve)
@@ -169,6 +171,8 @@ class _Batch:
         self.volts = np.zeros((count, stage.circuit.size))
         self.factors = np.zeros((count, width, width))
         self.bases: list[Base] = []
+        self.on: list[Bools] = []
+        """For each base, the branches that conduct in its modes."""
         self.number_of: dict[bytes, int] = {}
         self.base_of = np.zeros(count, np.int64)
         """Number of each circuit's base, or -1 - the number of its block."""
@@ -178,11 +182,10 @@ class _Batch:
     def solve(self, modes: Bools, rows: Ints) -> Electrical:
         """Solve the circuits of these rows with modes ``(rows, d)``."""
         patterns, group = _patterns(modes)
-        siemens, driven = self.stage.held(self.closed.at(rows), self.stage.conducting(patterns)[group])
-        for g, pattern in enumerate(patterns):
-            number = self.number_of.setdefault(pattern.tobytes(), len(self.bases))
-            if number == len(self.bases):
-                self.bases.append(factorise(self.stage, self.nominal, pattern))
+        numbers = [self._number(pattern) for pattern in patterns]
+        on = np.array([self.on[number] for number in numbers])[group]
+        siemens, driven = self.stage.held(self.closed.at(rows), on)
+        for g, number in enumerate(numbers):
             for narrow in (True, False):
                 inside = np.flatnonzero((group == g) & (self.narrow[rows] == narrow))
                 if inside.size:
@@ -190,6 +193,14 @@ class _Batch:
                     self._update(number, rows[inside], width, siemens[inside], driven[inside])
         volts = self.volts[rows]
         return Electrical(self.values[rows], volts, self.stage.currents(volts, siemens, driven))
+
+    def _number(self, pattern: Bools) -> int:
+        """Number of the base for a set of modes, factorised when it is first met."""
+        number = self.number_of.setdefault(pattern.tobytes(), len(self.bases))
+        if number == len(self.bases):
+            self.bases.append(factorise(self.stage, self.nominal, pattern))
+            self.on.append(self.stage.conducting(pattern[None])[0])
+        return number
 
     def _update(self, number: int, rows: Ints, width: int, siemens: Floats, driven: Floats) -> None:
         base, touched = self.bases[number], self.touched[rows, :width]

@@ -78,9 +78,8 @@ class Stage:
         """``(c, b)``: branches that are not held open, given device modes ``(c, d)``."""
         on = np.broadcast_to(~self.open_always, (modes.shape[0], self.branch_count)).copy()
         if self.gate_branch.size:
-            blocked = modes[:, self.gate_device] == self.gate_inverted
-            for k, branch in enumerate(self.gate_branch):
-                on[:, branch] &= ~blocked[:, k]
+            passing = modes[:, self.gate_device] != self.gate_inverted
+            np.logical_and.at(on.T, self.gate_branch, passing.T)
         return on
 
     def conductances(self, values: Floats, modes: Bools) -> tuple[Floats, Floats]:
@@ -136,7 +135,7 @@ class Stage:
         matrix = np.zeros((siemens.shape[0], size, size))
         matrix.reshape(-1, size * size)[:, place] = siemens @ share
         matrix[:, np.arange(size), np.arange(size)] += LEAK_TO_CHASSIS
-        inverse = np.linalg.inv(matrix)
+        inverse = np.asarray(np.linalg.inv(matrix), np.float64)
         volts = np.einsum("cij,cj->ci", inverse, -(driven @ self.incidence))
         for _ in range(REFINEMENTS):
             # Refinement keeps the digits that the matrix loses where only a leak holds a node.

@@ -8,6 +8,9 @@ from typing import Any
 
 import click
 
+LONGEST = 200
+"""Characters of a first sentence that are shown."""
+
 
 class LazyGroup(click.Group):
     """A group that finds its commands in a package.
@@ -32,23 +35,32 @@ class LazyGroup(click.Group):
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Names of all commands, by the alphabet."""
+        return sorted(self._modules())
+
+    def _modules(self) -> dict[str, str]:
+        """Command to module; a trailing ``_`` keeps a file clear of Python's own words."""
         folder = Path(str(importlib.import_module(self.package).__file__)).parent
-        names = {
-            path.stem
-            for path in folder.iterdir()
-            if path.suffix == ".py" or (path / "__init__.py").is_file()
-        }
-        return sorted(name.replace("_", "-") for name in names if not name.startswith("_"))
+        stems = {p.stem for p in folder.iterdir() if p.suffix == ".py" or (p / "__init__.py").is_file()}
+        return {s.rstrip("_").replace("_", "-"): s for s in stems if not s.startswith("_")}
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import one command; None when there is no such file."""
-        if cmd_name not in self.list_commands(ctx):
+        name = self._modules().get(cmd_name)
+        if name is None:
             return None
-        module = importlib.import_module(f"{self.package}.{cmd_name.replace('-', '_')}")
+        module = importlib.import_module(f"{self.package}.{name}")
         command = module.COMMAND
         if not isinstance(command, click.Command):
             raise TypeError(f"{module.__name__}.COMMAND is not a command")
         return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands with the whole first sentence of their help."""
+        found = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
+        rows = [(name, c.get_short_help_str(LONGEST)) for name, c in found if c and not c.hidden]
+        if rows:
+            with formatter.section("Commands"):
+                formatter.write_dl(rows)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]

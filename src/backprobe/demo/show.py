@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import isfinite
 from pathlib import Path
 
 from backprobe.demo.story import Played, Story, demo_jobs, play
-from backprobe.demo.telling import find_split
+from backprobe.demo.telling import find_alike
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
 
@@ -60,7 +59,7 @@ def play_all(target: str | Path) -> Iterator[Show]:
 def as_data(story: Story, steps: Sequence[Played], job_id: str) -> dict[str, object]:
     """One played job as plain values for JSON: probabilities [1], minutes [min]."""
     last = steps[-1].answer
-    split = find_split(steps)
+    found = find_alike(steps)
     return {
         "job": job_id,
         "machine": story.machine,
@@ -68,18 +67,18 @@ def as_data(story: Story, steps: Sequence[Played], job_id: str) -> dict[str, obj
         "title": story.title,
         "circumstances": list(story.circumstances),
         "steps": [_step(played) for played in steps],
-        "take again": [{"reading": i + 1, "probability": p} for i, p in last.slips],
+        "take_again": [{"reading": i + 1, "probability": p} for i, p in last.slips],
         "alike": None
-        if split is None
+        if found is None
         else {
-            "after reading": split.step + 1,
-            "suspects": list(split.names),
-            "check": None if split.check is None else split.check.words(),
+            "after_reading": found.step + 1,
+            "suspects": list(found.names),
+            "check": None if found.split is None else found.split.check.words(),
         },
         "repair": last.suspects[0].repair if last.suspects else None,
         "worn": [{"name": w.name, "probability": w.present} for w in last.worn],
-        "none of these": last.none_of_these,
-        "acted fault": story.acted.fault,
+        "none_of_these": last.none_of_these,
+        "acted_fault": story.acted.fault,
     }
 
 
@@ -89,8 +88,6 @@ def _step(played: Played) -> dict[str, object]:
         "line": played.step.line,
         "suspects": [{"name": s.name, "probability": s.probability} for s in played.answer.suspects[:6]],
         "checks": [
-            {"words": c.words(), "minutes": c.minutes, "information": c.information}
-            for c in played.checks
-            if isfinite(c.information)
+            {"do": c.words(), "minutes": c.minutes, "bits": c.information} for c in played.checks
         ],
     }

@@ -15,14 +15,17 @@ import numpy as np
 
 from backprobe.circuit.compiled import Floats, Ints
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Changes, Solution, solve_full
+from backprobe.circuit.solve import Changes, solve_full
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import LOG_2PI, Evidence, gaussian_evidence
 from backprobe.diagnosis.predict import SLIP, burns, chance_of, noise_of, predict_number
 from backprobe.readings.model import Reading
 
-STEPS = 4
-"""Gauss-Newton steps; the last solve only evaluates."""
+STEPS = 5
+"""Most Gauss-Newton steps; the last solve only evaluates."""
+
+ARRIVED = 0.05
+"""Step, in prior standard deviations, below which a state has arrived [1]."""
 
 FOUND_BY_EYE = {
     "copper": 0.6,
@@ -221,44 +224,39 @@ def weigh(
     steps
         Gauss-Newton steps.
     """
-    rows, start, spread, log_prior = priors.rows, priors.start, priors.spread, priors.log_prior
+    rows, start, spread = priors.rows, priors.start, priors.spread
     circuit = engine.circuit
-    log = circuit.logarithmic
-    at = start.copy()
-    count, numbers = len(rows), len(readings.numbers)
-    noise = np.repeat(readings.noise[None], count, axis=0)
+    numbers = len(readings.numbers)
+    work = _Work(engine, readings, priors)
+    noise = np.repeat(readings.noise[None], len(rows), axis=0)
     slipped = np.flatnonzero(slip >= 0)
     noise[slipped, slip[slipped], slip[slipped]] += 1e8
-    predicted = np.zeros((count, numbers))
-    loading = np.zeros((count, numbers, len(circuit.parameters)))
-    evidence: Evidence | None = None
-    solutions: dict[Setup, Solution] = {}
-    extra = np.zeros((count, numbers))
+    active = np.arange(len(rows))
+    work.take_singles()
     for step in range(steps + 1):
-        solutions = {s: solve_full(engine.stage(s), at) for s in readings.setups}
-        for i, reading in enumerate(readings.numbers):
-            p = predict_number(solutions[reading.setup], reading)
-            predicted[:, i], loading[:, i], extra[:, i] = p.mean, p.loading, p.extra
-        moved = circuit.coordinates(at) - circuit.coordinates(start)
-        offset = readings.measured - predicted + np.einsum("crp,cp->cr", loading, moved)
-        total = noise + np.einsum("cr,rs->crs", extra, np.eye(numbers))
-        evidence = gaussian_evidence(offset, loading, spread, total)
+        if step or not work.all_single:
+            work.evaluate(active)
         if step == steps or numbers == 0:
             break
-        change = np.einsum("cpr,cr->cp", evidence.gain, offset)
-        change = np.clip(change, -4 * spread, 4 * spread)
-        at = np.where(log, start * np.exp(np.where(log, change, 0.0)), start + change)
-    assert evidence is not None
-    evidence = replace(evidence, whole=_laplace(readings.measured - predicted, moved, spread, total, loading))
-    chance = np.ones((count, len(readings.others)))
-    for j, reading in enumerate(readings.others):
-        plain = np.ones(count)
-        if reading.setup in solutions:
-            plain = chance_of(solutions[reading.setup], reading)
-        chance[:, j] = soften(chance_of_rows(engine, reading, rows, plain))
-    for setup, solution in solutions.items():
-        log_prior = log_prior + burns(solution, engine.limits(setup))
-    log_weight = log_prior + evidence.whole + np.log(chance).sum(axis=1) + numbers * np.log1p(-SLIP)
+        found, offset = work.linear(active, noise)
+        change = np.einsum("cpr,cr->cp", found.gain, offset)
+        change = np.clip(change, -4 * spread[active], 4 * spread[active])
+        factor = np.exp(np.where(circuit.logarithmic, change, 0.0))
+        wanted = np.where(circuit.logarithmic, start[active] * factor, start[active] + change)
+        step_size = np.abs(circuit.coordinates(wanted) - circuit.coordinates(work.at[active]))
+        far = (step_size > ARRIVED * spread[active]).any(axis=1)
+        active = active[far]
+        if not active.size:
+            break
+        work.at[active] = wanted[far]
+    everything = np.arange(len(rows))
+    evidence, offset = work.linear(everything, noise)
+    residual = readings.measured - work.predicted
+    moved = circuit.coordinates(work.at) - circuit.coordinates(start)
+    total = work.noise(everything, noise)
+    evidence = replace(evidence, whole=_laplace(residual, moved, spread, total, work.loading))
+    log_prior = priors.log_prior + work.burnt
+    log_weight = log_prior + evidence.whole + np.log(work.chance).sum(axis=1) + numbers * np.log1p(-SLIP)
     if slipped.size:
         taken = slip[slipped]
         log_weight[slipped] += (
@@ -269,16 +267,82 @@ def weigh(
         slip,
         log_prior,
         log_weight,
-        at,
+        work.at,
         start,
         spread,
-        predicted,
-        readings.measured - predicted,
-        _misfit(evidence, offset, loading, spread, total),
-        chance,
-        loading,
+        work.predicted,
+        residual,
+        _misfit(evidence, offset, work.loading, spread, total),
+        work.chance,
+        work.loading,
         evidence,
     )
+
+
+class _Work:
+    """What is known of a batch of explanations at the states they have reached."""
+
+    def __init__(self, engine: Engine, readings: Readings, priors: Priors) -> None:
+        self.engine, self.readings, self.priors = engine, readings, priors
+        count, numbers = len(priors.rows), len(readings.numbers)
+        self.at = priors.start.copy()
+        self.predicted = np.zeros((count, numbers))
+        self.loading = np.zeros((count, numbers, len(engine.circuit.parameters)))
+        self.extra = np.zeros((count, numbers))
+        self.chance = np.ones((count, len(readings.others)))
+        self.burnt = np.zeros(count)
+        self.all_single = all(len(r) <= 1 for r in priors.rows)
+
+    def take_singles(self) -> None:
+        """Single faults begin where the engine has them solved already."""
+        if not self.all_single:
+            return
+        engine, readings = self.engine, self.readings
+        row = np.array([r[0] if r else 0 for r in self.priors.rows])
+        for i, reading in enumerate(readings.numbers):
+            p = engine.single_number(reading)
+            self.predicted[:, i], self.loading[:, i] = p.mean[row], p.loading[row]
+            self.extra[:, i] = p.extra[row]
+        for j, reading in enumerate(readings.others):
+            plain = np.ones(len(row))
+            if reading.setup in readings.setups:
+                plain = engine.single_chance(reading)[row]
+            self.chance[:, j] = soften(chance_of_rows(engine, reading, self.priors.rows, plain))
+        self.burnt[:] = sum((engine.single_burns(s)[row] for s in readings.setups), np.zeros(len(row)))
+
+    def evaluate(self, active: Ints) -> None:
+        """Solve the given explanations where they stand now."""
+        engine, readings = self.engine, self.readings
+        rows = [self.priors.rows[k] for k in active]
+        plain = np.ones((len(active), len(readings.others)))
+        self.burnt[active] = 0.0
+        for setup in readings.setups:
+            solution = solve_full(engine.stage(setup), self.at[active])
+            self.burnt[active] += burns(solution, engine.limits(setup))
+            for i, reading in enumerate(readings.numbers):
+                if reading.setup == setup:
+                    p = predict_number(solution, reading)
+                    self.predicted[active, i], self.loading[active, i] = p.mean, p.loading
+                    self.extra[active, i] = p.extra
+            for j, reading in enumerate(readings.others):
+                if reading.setup == setup:
+                    plain[:, j] = chance_of(solution, reading)
+        for j, reading in enumerate(readings.others):
+            self.chance[active, j] = soften(chance_of_rows(engine, reading, rows, plain[:, j]))
+
+    def noise(self, active: Ints, meter: Floats) -> Floats:
+        """``(k, r, r)`` covariance of the meter's errors and of what does not come to rest."""
+        result: Floats = meter[active] + np.einsum("cr,rs->crs", self.extra[active], np.eye(meter.shape[1]))
+        return result
+
+    def linear(self, active: Ints, meter: Floats) -> tuple[Evidence, Floats]:
+        """Evidence of the circuits linearised where they stand, and the residual at the prior centre."""
+        coordinates = self.engine.circuit.coordinates
+        moved = coordinates(self.at[active]) - coordinates(self.priors.start[active])
+        loading = self.loading[active]
+        offset = self.readings.measured - self.predicted[active] + np.einsum("crp,cp->cr", loading, moved)
+        found = gaussian_evidence(offset, loading, self.priors.spread[active], self.noise(active, meter))
+        return found, offset
 
 
 def _laplace(residual: Floats, moved: Floats, spread: Floats, noise: Floats, loading: Floats) -> Floats:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from backprobe.circuit.compiled import Floats, Ints
+from backprobe.circuit.compiled import Floats
 from backprobe.circuit.scan import scan_changes
 from backprobe.circuit.setup import AMMETER_OHMS
 from backprobe.diagnosis.engine import Engine
@@ -85,10 +85,8 @@ def search(engine: Engine, readings: Readings) -> Explanations:
     plain, slipped = single_weights(engine, readings)
     catalogue = engine.catalogue
     stack = np.concatenate([plain[:, None], slipped], axis=1)
-    best_slip = stack.argmax(axis=1) - 1
-    top = stack.max(axis=1)
     most, keep = (CELLS, KEEP) if readings.numbers else (1, KEEP_WORDS)
-    taken = _choose(engine, top, best_slip, most, keep)
+    taken = _choose(engine, stack, most, keep)
     rows = [() if catalogue.mode_of[r] < 0 else (r,) for r, _ in taken]
     current = _weigh_rows(engine, readings, rows, [s for _, s in taken], _left_out(engine, stack, taken))
     everything = current
@@ -99,12 +97,17 @@ def search(engine: Engine, readings: Readings) -> Explanations:
         grown = _grow(engine, readings, everything)
         if grown is None:
             break
-        before = float(everything.log_weight.max())
+        before = _best_as_read(everything)
         everything = distinct(engine, join([everything, grown]))
-        idle = 0 if float(everything.log_weight.max()) > before + WORTH else idle + 1
+        idle = 0 if _best_as_read(everything) > before + WORTH else idle + 1
         if idle == PATIENCE:
             break
     return everything
+
+
+def _best_as_read(found: Explanations) -> float:
+    """Log weight of the best explanation that takes every reading as read."""
+    return float(found.log_weight[found.slip < 0].max(initial=-np.inf))
 
 
 def _explained(found: Explanations) -> bool:
@@ -114,21 +117,33 @@ def _explained(found: Explanations) -> bool:
     return bool(found.slip[e] < 0 and fits and (found.chance[e] > EXPECTED).all())
 
 
-def _choose(engine: Engine, top: Floats, best_slip: Ints, most: int, keep: int) -> list[tuple[int, int]]:
-    """Rows to polish with the slip to take for each: `most` cells of a mode, each as read and slipped."""
+def _choose(engine: Engine, stack: Floats, most: int, keep: int) -> list[tuple[int, int]]:
+    """Rows to polish, each with the reading it takes for a slip (-1 for none).
+
+    Explanations that take every reading as read are kept in their own right, however much better
+    a slip would do: several faults together may explain what one fault and a slip explain.
+    """
+    plain = _leading(engine, stack[:, :1], stack[:, 0].max(), most, keep)
+    slipped = _leading(engine, stack[:, 1:], stack.max(), 1, keep // 2) if stack.shape[1] > 1 else []
+    return [(row, -1) for row, _ in plain] + slipped
+
+
+def _leading(engine: Engine, weights: Floats, best: float, most: int, keep: int) -> list[tuple[int, int]]:
+    """The heaviest ``(row, column)`` within the window: the best cell of every mode before second cells."""
     mode_of = engine.catalogue.mode_of
-    order = [int(r) for r in np.argsort(-top, kind="stable")]
-    near = [r for i, r in enumerate(order) if i < LEAST or top[r] >= top[order[0]] - WINDOW]
-    turn: dict[int, int] = {}
-    ranked: list[tuple[int, int, int]] = []
-    for place, row in enumerate(near):
-        mode = int(mode_of[row])
-        turn[mode] = turn.get(mode, 0) + 1
-        if turn[mode] <= most:
-            ranked.append((turn[mode], place, row))
-    # The best cell of every mode comes before the second cell of any.
-    rows = [row for _, _, row in sorted(ranked)][:keep]
-    return [(r, -1) for r in rows] + [(r, int(best_slip[r])) for r in rows if best_slip[r] >= 0]
+    width = weights.shape[1]
+    flat = weights.ravel()
+    turn: dict[tuple[int, int], int] = {}
+    ranked: list[tuple[int, int, int, int]] = []
+    for place, k in enumerate(np.argsort(-flat, kind="stable").tolist()):
+        if place >= LEAST and flat[k] < best - WINDOW:
+            break
+        row, column = k // width, k % width
+        key = (int(mode_of[row]), column)
+        turn[key] = turn.get(key, 0) + 1
+        if turn[key] <= most:
+            ranked.append((turn[key], place, row, column))
+    return [(row, column) for _, _, row, column in sorted(ranked)][:keep]
 
 
 def _left_out(engine: Engine, stack: Floats, taken: Sequence[tuple[int, int]]) -> Floats:

@@ -104,3 +104,21 @@ def _countable(sheet: Sheet) -> Iterator[Setup]:
     controls = sorted(sheet.controls.values(), key=lambda c: c.name)
     for positions in product(*(c.positions for c in controls)):
         yield Setup(tuple((c.name, p) for c, p in zip(controls, positions, strict=True)))
+
+
+def works_with(engine: Engine, setup: Setup, fault: str = "") -> tuple[str, ...]:
+    """Functions that work in a setup, in a sound circuit or with one fault at its middle severity.
+
+    Parameters
+    ----------
+    fault
+        ``part: mode``; empty for a sound circuit.
+    """
+    values = engine.circuit.nominal[None].copy()
+    for m, mode in enumerate(engine.catalogue.modes):
+        if mode.name == fault:
+            rows = engine.catalogue.rows_of(m)
+            row = int(rows[len(rows) // 2])
+            values = engine.catalogue.changes.values(engine.circuit.nominal)[row : row + 1]
+    solution = solve_full(make_stage(engine.circuit, setup), values)
+    return tuple(n for n in engine.sheet.functions if function_works(solution, n)[0] > WORKS)

@@ -51,8 +51,8 @@ def enough_words(answer: Answer) -> str:
     if any(answer.engine.catalogue.modes[m].family == "electronics" for m in first.modes):
         return f"No further check of this circuit would tell much. {first.name}: {first.repair}."
     return (
-        f"No further check would tell much. Repair it ({first.repair}), then take the same readings again and "
-        "try every guard in every operator state."
+        f"No further check would tell much. Repair it ({first.repair}), then take the same readings "
+        "again and try every guard in every operator state."
     )
 
 
@@ -116,15 +116,24 @@ def means_words(names: Sequence[str]) -> str:
     return ", or ".join(shown) + (f", or {count(more, 'less likely one')}" if more else "")
 
 
-def split_words(split: Split, sheet: Sheet) -> list[str]:
-    """Which check tells the leading group apart, and what it would say of whom."""
-    names = list(dict.fromkeys(n for _, group in split.apart for n in group))
+def split_words(split: Split, sheet: Sheet, *, shown: bool = False) -> list[str]:
+    """Which check tells the leading group apart, and what it would say of whom.
+
+    Parameters
+    ----------
+    shown
+        Whether it is the check that is shown in full below.
+    """
+    firsts = list(dict.fromkeys(group[0] for _, group in split.apart))[:NAMES]
     check = split.check
-    lines = wrap(f"These readings cannot tell {listed(names[:NAMES])} apart. This check can:")
+    apart = f"These readings cannot tell {listed(firsts)} apart"
+    if shown:
+        return wrap(f"{apart}. The next check can.")
+    lines = wrap(f"{apart}; this check can:")
     lines += wrap(f"{do_words(check)}; {setup_words(check.candidate.setup, sheet)}", "   ")
     for index, group in split.apart:
-        shown = shows_words(check.outcomes[index], check.candidate.kind)
-        lines += wrap(f"{shown}: {means_words(group)}", "     ", "       ")
+        seen = shows_words(check.outcomes[index], check.candidate.kind)
+        lines += wrap(f"{seen}: {means_words(group)}", "     ", "       ")
     return lines + [line for caution in check.cautions for line in wrap(caution, "   CAUTION  ")]
 
 
@@ -134,5 +143,7 @@ def _outcomes(check: Check, pad: str) -> list[str]:
     for outcome in likely:
         shown = shows_words(outcome, check.candidate.kind)
         head = f"{shown} ({percent(outcome.chance)}): "
-        lines += wrap(head + means_words(outcome.means), pad + ("shows    " if not lines else " " * 9), pad + " " * 11)
+        lines += wrap(
+            head + means_words(outcome.means), pad + ("shows    " if not lines else " " * 9), pad + " " * 11
+        )
     return lines

@@ -6,7 +6,7 @@ what has no value is null.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import isfinite
 from typing import TypeAlias
 
@@ -22,7 +22,7 @@ from backprobe.report.check_words import do_words, shows_words
 from backprobe.report.reading_words import UNITS
 from backprobe.report.words import headline, leads_electronics, none_leads
 
-Json: TypeAlias = "bool | int | float | str | None | list[Json] | dict[str, Json]"
+Json: TypeAlias = "bool | int | float | str | Sequence[Json] | Mapping[str, Json] | None"
 Object: TypeAlias = "dict[str, Json]"
 
 
@@ -64,7 +64,8 @@ def answer_data(answer: Answer, checks: Sequence[Check] = ()) -> Object:
         ],
         "take_again": [{"reading": i, "probability": number(p)} for i, p in answer.slips],
         "drops": [
-            {"readings": list(d.readings), "gap": number(d.gap), "spread": number(d.spread)} for d in answer.drops
+            {"readings": list(d.readings), "gap": number(d.gap), "spread": number(d.spread)}
+            for d in answer.drops
         ],
         "factors": {family: number(factor) for family, factor in answer.engine.catalogue.factors.items()},
         "origins": dict(origin_counts(answer.engine.sheet)),

@@ -5,7 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from backprobe.jobs.log import Entry, Job, JobLine, undone
+from backprobe.readings.model import Reading
 from backprobe.report.layout import count, wrap
+from backprobe.report.reading_words import as_typed, has_setup
+from backprobe.report.setup_words import setup_words
+from backprobe.sheet.model import Sheet
 
 
 def list_text(lines: Sequence[JobLine]) -> str:
@@ -48,3 +52,16 @@ def entry_words(entry: Entry) -> str:
         words = ", ".join(str(c) for c in circumstances) if isinstance(circumstances, list) else ""
         return f"opened{f', {words}' if words else ''}"
     return f"{entry.kind}: " + ", ".join(f"{k} {v}" for k, v in data.items()) if data else entry.kind
+
+
+def new_text(job: Job, complaint: str) -> str:
+    """A job just opened, with the line that would begin it."""
+    lines = wrap(f"Job {job.id} opened: {', '.join(w for w in (job.title, job.machine) if w)}", "", "   ")
+    lines += ["Say first what is dead and what was read, where red and black were:"]
+    return "\n".join([*lines, f'   backprobe job read {job.id} "{complaint}"'])
+
+
+def taken_lines(entry: Entry, reading: Reading, sheet: Sheet) -> list[str]:
+    """A reading as it was taken in: number, what was seen, and the whole setup."""
+    lines = wrap(as_typed(reading), f"Entry {entry.number}: ")
+    return lines + (wrap(setup_words(reading.setup, sheet), "   with ") if has_setup(reading) else [])

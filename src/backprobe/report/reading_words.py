@@ -58,7 +58,8 @@ def reason_words(answer: Answer, reason: Reason) -> str:
 def doubtful_words(answer: Answer) -> list[str]:
     """Readings to take again, each with the chance that it is a slip."""
     return [
-        f"{with_place(answer, answer.readings.all[i])} ({percent(chance)} likely a slip: wrong cavity, range or state)"
+        f"{with_place(answer, answer.readings.all[i])} "
+        f"({percent(chance)} likely a slip: wrong cavity, range or state)"
         for i, chance in answer.slips
     ]
 

@@ -69,7 +69,14 @@ CHECK = of(
     bits=said(NUMBER, "expected information about the cause [bit]"),
     cautions=many(TEXT),
     outcomes=many(
-        of(low=MAYBE_NUMBER, high=MAYBE_NUMBER, unit=TEXT, shows=TEXT, means=many(TEXT), probability=PROBABILITY)
+        of(
+            low=MAYBE_NUMBER,
+            high=MAYBE_NUMBER,
+            unit=TEXT,
+            shows=TEXT,
+            means=many(TEXT),
+            probability=PROBABILITY,
+        )
     ),
 )
 SPLIT = of(
@@ -77,7 +84,9 @@ SPLIT = of(
     apart=many(of(outcome=said(WHOLE, "index in check.outcomes"), means=many(TEXT))),
     separated=said(PROBABILITY, "share of the group's pairs told apart"),
 )
-PROBLEM = of(file=TEXT, line=said(WHOLE, "from 1; 0 for none"), field=TEXT, value=TEXT, message=TEXT, remedy=TEXT)
+PROBLEM = of(
+    file=TEXT, line=said(WHOLE, "from 1; 0 for none"), field=TEXT, value=TEXT, message=TEXT, remedy=TEXT
+)
 ORIGINS = said(every(WHOLE), "how many values are measured, published, assumed or default")
 VALUE = of(
     nominal=NUMBER,
@@ -98,7 +107,8 @@ ANSWER = of(
     ),
     readings=many(READING),
     groups=said(
-        many(of(probability=PROBABILITY, suspects=many(SUSPECT))), "most probable first; alike by these readings"
+        many(of(probability=PROBABILITY, suspects=many(SUSPECT))),
+        "most probable first; alike by these readings",
     ),
     as_built=PROBABILITY,
     none_of_these=PROBABILITY,
@@ -139,7 +149,9 @@ SHEET = of(
     sheet=TEXT,
     system_volts=NUMBER,
     controls=said(every(many(TEXT)), "the first position is the one at rest"),
-    runs=every(many(of(text=TEXT, part=TEXT, enter=TEXT, leave=TEXT, role=one_of("point", "cavity", "part")))),
+    runs=every(
+        many(of(text=TEXT, part=TEXT, enter=TEXT, leave=TEXT, role=one_of("point", "cavity", "part")))
+    ),
     parts=many(PART),
     connectors=every(of(cavities=many(TEXT), part=TEXT, minutes=NUMBER, caution=TEXT)),
     points=said(many(TEXT), "that a lead can reach, all plugged"),

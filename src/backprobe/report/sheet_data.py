@@ -32,7 +32,12 @@ def sheet_data(sheet: Sheet, states: States) -> Object:
         },
         "parts": [part_data(p) for p in sheet.parts.values()],
         "connectors": {
-            c.name: {"cavities": list(c.cavities), "part": c.part, "minutes": number(c.minutes), "caution": c.caution}
+            c.name: {
+                "cavities": list(c.cavities),
+                "part": c.part,
+                "minutes": number(c.minutes),
+                "caution": c.caution,
+            }
             for c in sheet.connectors.values()
         },
         "points": [p.name for p in reachable_points(sheet)],
@@ -66,7 +71,9 @@ def part_data(part: Part) -> Object:
                 "name": pin.name,
                 "role": pin.role,
                 "values": {name: value_data(v) for name, v in pin.values.items()},
-                "bands": [{"low": number(b.low), "high": number(b.high), "meaning": b.meaning} for b in pin.bands],
+                "bands": [
+                    {"low": number(b.low), "high": number(b.high), "meaning": b.meaning} for b in pin.bands
+                ],
                 "texts": dict(pin.texts),
             }
             for pin in part.pins.values()
@@ -101,7 +108,9 @@ def _function(name: str, sheet: Sheet, states: States) -> Object:
     }
 
 
-def check_file_data(file: str, checked: tuple[Sheet, Engine, States] | None, problems: Sequence[Problem]) -> Object:
+def check_file_data(
+    file: str, checked: tuple[Sheet, Engine, States] | None, problems: Sequence[Problem]
+) -> Object:
     """One checked file: what is in it, or what is wrong with it."""
     found: list[Json] = [problem_data(p) for p in problems]
     data: Object = {"file": file, "good": checked is not None, "problems": found}

@@ -55,8 +55,12 @@ def problems_text(problems: Sequence[Problem]) -> str:
 
 def sheet_text(sheet: Sheet, states: States) -> str:
     """The whole sheet for a terminal of 80 columns."""
-    head = wrap(sheet.name) + [f"{sheet.system_volts:g} V system"]
-    head += [line for c in sheet.controls.values() for line in wrap(f"{c.name}: {listed(c.positions, 'or')}", "   ")]
+    head = [*wrap(sheet.name), f"{sheet.system_volts:g} V system"]
+    head += [
+        line
+        for c in sheet.controls.values()
+        for line in wrap(f"{c.name}: {listed(c.positions, 'or')}", "   ")
+    ]
     drawn = [p for p in sheet.parts.values() if not p.implied]
     blocks = [head, ["Runs: " + LEGEND]]
     blocks += [_run(run, sheet) for run in sheet.runs.values()]

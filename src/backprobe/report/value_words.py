@@ -67,7 +67,10 @@ def implied_lines(sheet: Sheet, origins: frozenset[str] = frozenset({"default", 
 def default_lines(sheet: Sheet) -> Iterator[str]:
     """Parts that were written, with what was assumed of them."""
     for part in sheet.parts.values():
-        owners = [(part.name, part.values), *((f"{part.name} {p.name}", p.values) for p in part.pins.values())]
+        owners = [
+            (part.name, part.values),
+            *((f"{part.name} {p.name}", p.values) for p in part.pins.values()),
+        ]
         for owner, values in owners if not part.implied else ():
             for name, value in values.items():
                 if value.origin.kind == "default" and value.origin.note != NOT_DRAWN:

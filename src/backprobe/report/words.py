@@ -19,6 +19,9 @@ LEAST = 0.01
 """Suspects below this probability are only counted."""
 PINNED = 100.0
 """Ratio of the ends of an interval above which a value is not pinned down [1]."""
+LIKELY = 0.5
+"""Probability from which the repair is named; below it, measuring comes first."""
+USUAL = 8
 LEADING = 0.2
 """Probability from which a suspect counts as leading even when another leads."""
 CONTROLLER = (
@@ -49,7 +52,9 @@ def brief_text(answer: Answer, checks: Sequence[Check] = ()) -> str:
     for group in shown_groups(answer):
         name = listed([s.name for s in group.suspects[:3]], "or")
         more = len(group.suspects) - 3
-        lines += wrap(name + (f" or {count(more, 'other')}" if more > 0 else ""), f"{percent(group.probability):>9}  ")
+        lines += wrap(
+            name + (f" or {count(more, 'other')}" if more > 0 else ""), f"{percent(group.probability):>9}  "
+        )
     return joined(
         lines, _drops(answer), _again(answer), _controller(answer), _next(answer, checks), wrap(FIRST)
     )
@@ -58,6 +63,8 @@ def brief_text(answer: Answer, checks: Sequence[Check] = ()) -> str:
 def answer_blocks(answer: Answer) -> list[list[str]]:
     """The answer without its head, its next check and its closing line."""
     blocks = [_verdict(answer)]
+    if not answer.readings.all:
+        return [*blocks, _usual(answer)]
     blocks += [_group(answer, g, leads=k == 0) for k, g in enumerate(shown_groups(answer))]
     return [*blocks, _rest(answer), _controller(answer), _again(answer), _worn(answer), _values(answer)]
 
@@ -132,9 +139,14 @@ def _group(answer: Answer, group: Group, *, leads: bool) -> list[str]:
     if more:
         lines += wrap(f"and {count(more, 'less likely one')}", pad)
     lines += _reasons(answer, shown[0], leads)
-    if leads:
+    if leads and shown[0].probability >= LIKELY:
         lines += wrap(f"{shown[0].repair} ({shown[0].minutes:.0f} min)", " " * 11 + "repair   ")
     return lines
+
+
+def _usual(answer: Answer) -> list[str]:
+    """What fails most often, before anything was read."""
+    return [line for s in answer.suspects[:USUAL] for line in wrap(s.name, f"{percent(s.probability):>9}  ")]
 
 
 def _severity(suspect: Suspect) -> str:
@@ -219,10 +231,10 @@ def _apart(answer: Answer, checks: Sequence[Check]) -> list[str]:
     if not answer.groups or not checks or not answer.readings.all:
         return []
     split = splitting_check(answer, checks, answer.groups[0])
-    # The best check is shown in full anyway.
-    if split is None or split.check is checks[0]:
+    if split is None:
         return []
-    return split_words(split, answer.engine.sheet)
+    worth = worth_doing(checks)
+    return split_words(split, answer.engine.sheet, shown=bool(worth) and split.check is worth[0])
 
 
 def _next(answer: Answer, checks: Sequence[Check]) -> list[str]:

@@ -14,9 +14,16 @@ class Findings:
     def __init__(self, file: str) -> None:
         self.file = file
         self.problems: list[Problem] = []
+        self._spoilt: list[str] = []
+
+    def spoil(self, name: str) -> None:
+        """Keep quiet about what follows from `name`, which is already reported."""
+        self._spoilt.append(name)
 
     def add(self, field: str, value: str, message: str, remedy: str, line: int) -> None:
-        """Add one problem."""
+        """Add one problem, unless it follows from another."""
+        if any(value == name or value.startswith((f"{name} ", f"{name}.")) for name in self._spoilt):
+            return
         self.problems.append(Problem(field, value[:80], message, remedy, self.file, line))
 
     def raise_any(self) -> None:

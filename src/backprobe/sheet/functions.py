@@ -141,7 +141,8 @@ def _loads(
     known = {p.name for p in sheet.parts.values() if registry().by_name[p.kind].load}
     for word in words:
         if word not in known:
-            findings.add(dotted(*path), word, "is not a load of this sheet", nearest(word, known), line)
+            remedy = nearest(word, known) or "Name a coil, a lamp or a relay in a run."
+            findings.add(dotted(*path), word, "is not a load of this sheet", remedy, line)
     return words
 
 
@@ -176,7 +177,7 @@ def check_rule(text: str, path: tuple[str, ...], line: int, sheet: Sheet, findin
                 dotted(*path),
                 atom.subject,
                 "is neither an input nor a control",
-                nearest(atom.subject, known),
+                nearest(atom.subject, known) or "Declare it under `controls`.",
                 line,
             )
             good = False

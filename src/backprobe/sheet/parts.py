@@ -215,7 +215,7 @@ def _read_levels(
                 dotted(*path, key.text),
                 key.text,
                 "is not an operator state",
-                nearest(key.text, known),
+                nearest(key.text, known) or "Declare its control under `controls`.",
                 key.line,
             )
             continue
@@ -301,8 +301,8 @@ def _read_pin(name: str, node: Node, path: tuple[str, ...], line: int, findings:
             findings.add(
                 dotted(*path, key.text),
                 key.text,
-                f"is not a field of an {role}",
-                nearest(key.text, known),
+                f"is not a field of {'an' if role in {'input', 'output'} else 'a'} {role}",
+                nearest(key.text, known) or "Leave it out.",
                 key.line,
             )
     return Pin(name, role, values, bands, texts, line)

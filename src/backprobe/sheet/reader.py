@@ -11,8 +11,9 @@ from backprobe.sheet.document import field as dotted
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.functions import read_functions, read_lamps
 from backprobe.sheet.kinds import registry
-from backprobe.sheet.model import Connector, Control, Sheet
+from backprobe.sheet.model import Connector, Control, Run, Sheet
 from backprobe.sheet.parts import Draft, finish_pin, habitual_closed, read_fields, read_minutes
+from backprobe.sheet.reach import reached
 from backprobe.sheet.run_text import read_item
 from backprobe.sheet.runs import Wiring
 from backprobe.units import parse_quantity
@@ -160,6 +161,7 @@ class _Gathered:
                     "Write them in brackets, the one at rest first: [off, on].",
                     key.line,
                 )
+                self.findings.spoil(name)
                 continue
             self.control_map[name] = Control(name, tuple(" ".join(p.split()) for p in positions), key.line)
 
@@ -184,6 +186,7 @@ class _Gathered:
                 continue
             draft = self._draft(name, entry, key.line)
             if draft is None:
+                self.findings.spoil(name)
                 continue
             if draft.name in self.drafts:
                 self.findings.add(dotted("parts", name), name, "stands twice", "Keep one entry.", key.line)
@@ -297,7 +300,7 @@ class _Gathered:
         assert self.wiring is not None
         runs = self.wiring.finished_runs()
         self._unused({i.part for r in runs.values() for i in r.items})
-        self._floating({e for r in runs.values() for i in r.items for e in (i.enter, i.leave)})
+        self._floating(runs)
         self.findings.raise_any()
         unknown: list[str] = []
         for draft in self.drafts.values():
@@ -333,11 +336,15 @@ class _Gathered:
                     draft.line,
                 )
 
-    def _floating(self, nodes: set[str]) -> None:
+    def _floating(self, runs: dict[str, Run]) -> None:
+        nodes = {e for r in runs.values() for i in r.items for e in (i.enter, i.leave)}
+        negative = reached(runs, "battery.-")
         for name, draft in self.drafts.items():
             if draft.kind.name != "controller":
                 continue
-            grounded = [p for p in draft.pins.values() if p.role == "ground" and f"{name}.{p.name}" in nodes]
+            grounded = [
+                p for p in draft.pins.values() if p.role == "ground" and f"{name}.{p.name}" in negative
+            ]
             if not grounded:
                 self.findings.add(
                     dotted("parts", name),

@@ -18,6 +18,10 @@ _UNIT = r"(?:[mkM]?(?:ohms?|Ω|\u2126)|[kM](?![A-Za-z0-9])|m?V|[mu]?A|W|mm2|mm²
 _VALUE = re.compile(
     rf"(?<![\w.-])(?:about\s+|~)?{_NUMBER}(?:\.\.{_NUMBER})?\s?{_UNIT}(?:\s?(?:\+-|±)\s?{_NUMBER}\s?(?:%|{_UNIT}))?(?![\w])"
 )
+_CODE = re.compile(r"\d+[RrkKM]\d+|\d+(?:\.\d+)?[eE][+-]?\d+")
+"""``4k7`` is a value without a unit; an exponent is refused as one, not taken for a name."""
+_UNWRITTEN = frozenset({"contact", "connector"})
+"""Kinds that only cavities make; as a word, `contact` is a way through a relay."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +67,8 @@ def read_item(text: str, registry: Registry) -> ItemText:
         return " "
 
     words = _VALUE.sub(take, plain).split()
+    values += [parse_toleranced(w) for w in words if _CODE.fullmatch(w)]
+    words = [w for w in words if not _CODE.fullmatch(w)]
     colours = [w for w in words if is_colour(w)]
     words = [w for w in words if not is_colour(w)]
     name = bare(" ".join(words))
@@ -83,7 +89,7 @@ def _find_kind(name: str, registry: Registry) -> tuple[Kind | None, str, str]:
         for start in (0, len(words) - size):
             phrase = " ".join(lower[start : start + size])
             kind = registry.by_word.get(phrase)
-            if kind is None:
+            if kind is None or kind.name in _UNWRITTEN:
                 continue
             rest = words[:start] + words[start + size :]
             passing = next((p for p in _ways(kind) if phrase.endswith(" " + p)), "")

@@ -1,0 +1,42 @@
+"""Open a job on a sheet."""
+
+from __future__ import annotations
+
+import click
+
+from backprobe.cli.inputs import circumstance_option, json_option, make_engine, read_sheet
+from backprobe.cli.jobs import opened, store_option
+from backprobe.cli.output import progress, say, say_json
+
+
+@click.command(
+    "new", epilog='Example: backprobe job new sprayer.yaml --title "boom dead" --machine "sprayer 3"'
+)
+@click.argument("sheet")
+@click.option("--title", default="", help="The complaint in a few words; else the name of the sheet.")
+@click.option("--machine", default="", help="Which machine it is.")
+@circumstance_option
+@store_option
+@json_option
+def run(
+    sheet: str, title: str, machine: str, circumstances: tuple[str, ...], target: str | None, as_json: bool
+) -> None:
+    """Open a job on a sheet; the sheet's text is kept with it.
+
+    SHEET is a sheet file, - for standard input, or a typed circuit with > in it.
+    """
+    from backprobe.diagnosis.states import try_states
+    from backprobe.jobs.job import Job
+    from backprobe.report.job_words import new_text
+    from backprobe.report.sheet_data import job_data
+    from backprobe.report.sketch_words import complaint
+
+    found = read_sheet(sheet)
+    with progress("opening the job"), opened(target) as store:
+        states = try_states(make_engine(found, circumstances), every=False)
+        job = Job.new(store, found, title=title, machine=machine, circumstances=dict.fromkeys(circumstances))
+    record = job.record
+    say_json({"job": job_data(record)}) if as_json else say(new_text(record, complaint(found, states)))
+
+
+COMMAND = run

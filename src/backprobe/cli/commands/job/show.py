@@ -1,0 +1,37 @@
+"""Show a job: its log, its answer and the next check."""
+
+from __future__ import annotations
+
+import click
+
+from backprobe.cli.inputs import json_option
+from backprobe.cli.jobs import judged, open_job, opened, store_option
+from backprobe.cli.output import progress, say, say_json
+
+
+@click.command("show", epilog="Example: backprobe job show")
+@click.argument("job_id", metavar="[JOB]", required=False)
+@store_option
+@json_option
+def run(job_id: str | None, target: str | None, as_json: bool) -> None:
+    """Show a job: its log, what its readings say, and the next check.
+
+    What was undone stays in the log, marked with x. JOB may be left out while only one is
+    open.
+    """
+    from backprobe.report.data import answer_data
+    from backprobe.report.job_words import log_lines
+    from backprobe.report.sheet_data import job_data
+    from backprobe.report.words import answer_text
+
+    with opened(target) as store, progress("ranking"):
+        job = open_job(store, job_id)
+        answer, checks = judged(job)
+        record = job.record
+    if as_json:
+        say_json({"job": job_data(record), "answer": answer_data(answer, checks)})
+    else:
+        say("\n".join([*log_lines(record), "", answer_text(answer, checks)]))
+
+
+COMMAND = run

@@ -1,0 +1,75 @@
+"""What the job commands share: the store, and which job is meant."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from backprobe.cli.inputs import wrong
+
+if TYPE_CHECKING:
+    from backprobe.diagnosis.answer import Answer
+    from backprobe.diagnosis.next_check import Check
+    from backprobe.jobs.job import Job
+    from backprobe.jobs.store import Store
+
+F = TypeVar("F", bound=Callable[..., Any])
+CHECKS = 12
+
+
+def store_option(command: F) -> F:
+    """Add ``--store``."""
+    return click.option(
+        "--store",
+        "target",
+        metavar="TARGET",
+        envvar="BACKPROBE_STORE",
+        default=None,
+        help="A file or a database URL; else BACKPROBE_STORE, else the usual place for data.",
+    )(command)
+
+
+@contextmanager
+def opened(target: str | None) -> Iterator[Store]:
+    """An open store."""
+    from backprobe.jobs.store import Store
+
+    with Store.open(target or None) as store:
+        yield store
+
+
+def find_job_id(store: Store, typed: str | None) -> str:
+    """The job that is meant: the one named, or the only open one.
+
+    Raises
+    ------
+    WrongUseError
+        When none was named and not exactly one is open.
+    """
+    if typed:
+        return typed
+    lines = [line for line in store.jobs() if line.is_open]
+    if len(lines) == 1:
+        return lines[0].id
+    if not lines:
+        raise wrong("JOB", "", "is not named, and no job is open", "Open one: backprobe job new SHEET")
+    names = ", ".join(f"{line.id} ({line.title})" for line in lines[:5])
+    raise wrong("JOB", "", f"is not named, and {len(lines)} jobs are open", f"Name one of {names}.")
+
+
+def open_job(store: Store, typed: str | None) -> Job:
+    """The job that is meant, ready to work on."""
+    from backprobe.jobs.job import Job
+
+    return Job.open(store, find_job_id(store, typed))
+
+
+def judged(job: Job) -> tuple[Answer, tuple[Check, ...]]:
+    """What a job's readings say, and what could be checked next."""
+    from backprobe.api import next_checks
+
+    answer = job.answer()
+    return answer, next_checks(answer, CHECKS)
