@@ -26,7 +26,7 @@ def main(names: list[str]) -> int:
     figures: Figures = {}
     for name in names or known:
         figures |= known[name]()
-    figures["peak_of_all_stages_mb"] = peak_megabytes()
+    figures["peak_of_bench_process_mb"] = peak_megabytes()
     print()
     # Some stages alone leave the full record as it is.
     write_figures("bench" if not names else "bench-" + "-".join(names), figures)

@@ -77,7 +77,7 @@ def shown_groups(answer: Answer) -> list[Group]:
 
 def none_leads(answer: Answer) -> bool:
     """Whether *none of these* is more probable than every group."""
-    return answer.none_of_these > max((g.probability for g in answer.groups), default=0.0)
+    return bool(answer.none_of_these > max((g.probability for g in answer.groups), default=0.0))
 
 
 def headline(answer: Answer) -> str:

@@ -22,6 +22,9 @@ OPEN = 1e10
 LEAK_TO_CHASSIS = 1e-10
 """Conductance that keeps a floating point defined [S]; a thousandth of a 10 Mohm meter."""
 
+WORN_BELOW = 1e4
+"""A fault whose mildest severity is above this is a break, not wear [ohm]."""
+
 Origins = ("measured", "published", "assumed", "default")
 
 
@@ -283,7 +286,8 @@ class Mode:
     def is_wear(self) -> bool:
         """Whether it is a series resistance that grows with age, in a conductor or a contact."""
         shunt = ("shorted", "bridged", "wet", "welded")
-        worn = self.family in {"copper", "contact"} and self.spread > 0
+        lossy = any(grid[0] < WORN_BELOW for grid in self.changes.values())
+        worn = self.family in {"copper", "contact"} and self.spread > 0 and lossy
         return worn and not any(word in self.mode for word in shunt)
 
     @property

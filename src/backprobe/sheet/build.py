@@ -25,6 +25,12 @@ CELL_SPREAD = 0.55
 RESISTIVE = (0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1e3, 1e4, 1e5)
 """Severities of a lossy joint [ohm]: half a decade apart, wider once nothing works any more."""
 
+BROKEN = (1e5, 1e6, 1e7, OPEN)
+"""What is left of a broken conductor [ohm]: damp and dirt bridge a break before it is a clean open."""
+
+BROKEN_SPREAD = 1.0
+"""Spread of ln(resistance) inside a cell of `BROKEN` [1]."""
+
 LEAKY = (1.0, 10.0, 30.0, 100.0, 300.0, 1e3, 3e3, 1e4, 3e4, 1e5)
 """Severities of an unwanted path [ohm], from a dead short upwards."""
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from backprobe.sheet.anatomy import OPEN, WhilePlugged
-from backprobe.sheet.build import CELL_SPREAD, RESISTIVE, PartBuilder
+from backprobe.sheet.anatomy import WhilePlugged
+from backprobe.sheet.build import BROKEN, BROKEN_SPREAD, CELL_SPREAD, RESISTIVE, PartBuilder
 from backprobe.sheet.kind import TEXT, FieldSpec, Kind
 
 
@@ -24,9 +24,10 @@ def build(p: PartBuilder) -> None:
     )
     p.fault(
         "pin pushed back",
-        {ohms: (1e5, OPEN)},
+        {ohms: BROKEN},
         rate=0.5,
         why="pulled plug or pin: part of 11 open-wire accounts in 62",
+        spread=BROKEN_SPREAD,
         repair=f"reseat or replace the terminal of {p.part.name}",
         minutes=10,
         cost=2,

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from backprobe.sheet.anatomy import OPEN
-from backprobe.sheet.build import CELL_SPREAD, RESISTIVE, PartBuilder
+from backprobe.sheet.build import BROKEN, BROKEN_SPREAD, CELL_SPREAD, RESISTIVE, PartBuilder
 from backprobe.sheet.kind import FieldSpec, Kind
 
 
@@ -23,9 +22,10 @@ def build(p: PartBuilder) -> None:
     )
     p.fault(
         "open",
-        {ohms: (1e5, OPEN)},
+        {ohms: BROKEN},
         rate=0.8,
         why="open wire: 11 of 62 field accounts, shared among wires and splices",
+        spread=BROKEN_SPREAD,
         repair=f"remake and seal {p.part.name}",
         minutes=20,
         cost=2,

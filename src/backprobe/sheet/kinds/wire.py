@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from backprobe.sheet.anatomy import OPEN, Origin, Value
-from backprobe.sheet.build import CELL_SPREAD, RESISTIVE, PartBuilder
+from backprobe.sheet.anatomy import Origin, Value
+from backprobe.sheet.build import BROKEN, BROKEN_SPREAD, CELL_SPREAD, RESISTIVE, PartBuilder
 from backprobe.sheet.kind import TEXT, FieldSpec, Kind
 
 COPPER = 1.7241e-8
@@ -43,9 +43,10 @@ def build(p: PartBuilder) -> None:
     ohms = p.resistance("copper", "1", "2", p.value("ohms"))
     p.fault(
         "broken",
-        {ohms: (1e5, OPEN)},
+        {ohms: BROKEN},
         rate=1.6,
         why="open wire: 11 of 62 field accounts, shared among about seven wires",
+        spread=BROKEN_SPREAD,
         repair=f"find the break in {p.part.name} (hinge, tie, clamp), splice and seal it",
         minutes=30,
         cost=3,

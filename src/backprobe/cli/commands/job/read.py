@@ -6,7 +6,7 @@ import re
 
 import click
 
-from backprobe.cli.ask import is_terminal, take_lines
+from backprobe.cli import ask
 from backprobe.cli.inputs import STDIN, json_option, read_text, wrong
 from backprobe.cli.jobs import judged, open_job, opened, store_option
 from backprobe.cli.output import progress, say, say_json
@@ -39,7 +39,7 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
     with opened(target) as store:
         job = open_job(store, name)
         entries = []
-        for entry in take_lines(job, lines or _typed_lines()):
+        for entry in ask.take_lines(job, lines or _typed_lines()):
             entries.append(entry)
             if not as_json:
                 # At once: what was acknowledged is safe on the disk, whatever comes after.
@@ -84,7 +84,7 @@ def _single(word: str) -> list[str]:
 
 
 def _typed_lines() -> list[str]:
-    if not is_terminal():
+    if not ask.is_terminal():
         raise wrong("LINE", "", "is missing", f"Type such as {SHAPE}, in quotes; or - for standard input.")
     return [str(click.prompt("What was seen?", err=True))]
 
