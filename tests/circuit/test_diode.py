@@ -52,10 +52,11 @@ def diode_bench(source: float, ohms: float, drop: float = 0.7, slope: float = 1e
 def test_the_exponential_law_gives_the_figures(
     source: float, ohms: float, drop: float, milliamps: float, fixed: float
 ) -> None:
-    found = exponential(source, ohms)
-    assert found == (pytest.approx(drop, abs=5e-7), pytest.approx(milliamps * 1e-3, abs=5e-10))
+    found_drop, found_amps = exponential(source, ohms)
+    assert found_drop == pytest.approx(drop, abs=5e-7)
+    assert found_amps == pytest.approx(milliamps * 1e-3, abs=5e-10)
     # Both sides of the loop: the law gives this current at this drop.
-    assert SATURATION * expm1(found[0] / THERMAL) == pytest.approx(found[1], rel=1e-9)
+    assert SATURATION * expm1(found_drop / THERMAL) == pytest.approx(found_amps, rel=1e-9)
 
 
 @pytest.mark.parametrize(("source", "ohms", "drop", "milliamps", "fixed"), CASES)

@@ -115,13 +115,15 @@ def assert_same(one: Solution, other: Solution) -> None:
     assert bool(one.chatters[0]) == bool(other.chatters[0])
     assert set(a.branch_of) == set(b.branch_of)
     for branch in a.branch_of:
-        assert float(one.through(branch)[0]) == pytest.approx(float(other.through(branch)[0]), abs=1e-6), branch
+        assert float(one.through(branch)[0]) == pytest.approx(float(other.through(branch)[0]), abs=1e-6), (
+            branch
+        )
     assert {m.name for m in a.modes} == {m.name for m in b.modes}
 
 
 @pytest.mark.parametrize("text", SHEETS, ids=["sprayer", "relays"])
 @given(data=st.data())
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_the_order_of_entries_changes_nothing(text: str, data: st.DataObject) -> None:
     other = data.draw(shuffled(text))
     state = data.draw(st.composite(state_of)(text))
@@ -129,7 +131,7 @@ def test_the_order_of_entries_changes_nothing(text: str, data: st.DataObject) ->
 
 
 @given(data=st.data())
-@settings(max_examples=20)
+@settings(max_examples=12)
 def test_the_order_of_entries_changes_nothing_with_a_plug_off(data: st.DataObject) -> None:
     other = data.draw(shuffled(SPRAYER))
     state = data.draw(st.composite(state_of)(SPRAYER))
@@ -138,7 +140,7 @@ def test_the_order_of_entries_changes_nothing_with_a_plug_off(data: st.DataObjec
 
 
 @given(data=st.data())
-@settings(max_examples=20)
+@settings(max_examples=12)
 def test_a_fault_does_the_same_whatever_the_order(data: st.DataObject) -> None:
     texts = (SPRAYER, data.draw(shuffled(SPRAYER)))
     state = data.draw(st.composite(state_of)(SPRAYER))
@@ -154,20 +156,40 @@ def test_a_fault_does_the_same_whatever_the_order(data: st.DataObject) -> None:
     assert_same(*solutions)
 
 
-@pytest.mark.parametrize("run", ["power", "motor", "first"])
 @pytest.mark.parametrize("button", ["released", "pressed"])
-def test_a_run_of_plain_parts_may_be_walked_either_way(run: str, button: str) -> None:
-    # Resistances have no direction; a diode has one and says so with `reversed`.
-    data = plain(read_document(RELAYS, file="s"))
-    state = {"button": button, "door": "shut"}
-    before = solved(RELAYS, state)
-    data["runs"][run] = data["runs"][run][::-1]
-    after = solved(write_document(data), state)
-    loads = [(f"{k}.86", f"{k}.85") for k in ("relay K1", "relay K2")] + [("coil Y1.1", "coil Y1.2")]
-    for plus, minus in loads:
-        found = [abs(float(s.across(plus, minus)[0])) for s in (before, after)]
-        assert found[0] == pytest.approx(found[1], abs=1e-9)
-    assert before.modes.any() == after.modes.any()
+def test_a_run_of_plain_parts_may_be_walked_either_way(button: str) -> None:
+    # Resistances have no direction. (A diode has one and says so with `reversed`.)
+    items = [
+        "battery+",
+        "fuse F1 15 A",
+        "C1-1",
+        "button switch",
+        "C1-2",
+        "coil Y1 14 ohm",
+        "ring G1",
+        "frame",
+    ]
+    texts = [
+        f"""
+sheet: one run
+system: 24 V
+controls: {{button: [released, pressed]}}
+runs:
+  one: [{", ".join(walk)}]
+connectors:
+  C1: {{part: button switch}}
+parts:
+  button switch: {{closed: {{button: pressed}}}}
+"""
+        for walk in (items, items[::-1])
+    ]
+    one, other = (solved(t, {"button": button}) for t in texts)
+    # To a ten-millionth: a wire may chafe at its far end, and which end that is follows the walk,
+    # so the 1e10 ohm of a chafe that is not there changes sides.
+    for part in ("coil Y1.winding", "fuse F1.element", "C1-1.pin", "C1-2.pin", "button switch.contact"):
+        assert abs(float(one.through(part)[0])) == pytest.approx(abs(float(other.through(part)[0])), abs=1e-7)
+    found = [abs(float(s.across("coil Y1.1", "coil Y1.2")[0])) for s in (one, other)]
+    assert found[0] == pytest.approx(found[1], abs=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,6 @@
-"""Modes: limits, relays, fuses, starved and reversed sensors, controller logic, chatter.
+"""Modes: limits, relays, fuses, starved and reversed sensors, controller logic.
 
 Expected values are arithmetic written out beside each check; the circuits are invented.
-That a relay opening its own supply buzzes is common practice, no source.
 """
 
 from __future__ import annotations
@@ -12,9 +11,10 @@ import numpy as np
 import pytest
 
 from backprobe.circuit.setup import Attachment
-from backprobe.circuit.solve import Changes, solve_changes, solve_full
+from backprobe.circuit.solve import Changes, solve_changes
 from backprobe.circuit.stage import make_stage
 from backprobe.sheet.anatomy import InMode, Melter, Puller, Supplied
+from tests.circuit.gate import GATE, READY
 from tests.circuit.helpers import (
     Bench,
     alternating,
@@ -24,33 +24,6 @@ from tests.circuit.helpers import (
     solve_sheet,
     volts,
 )
-
-GATE = """
-sheet: gate circuit of a trailer
-system: 12 V
-controls: {key: [off, on], gate: [shut, open], button: [released, pressed]}
-runs:
-  power: [battery+, fuse F3 10 A, key switch, controller.battery]
-  ground: [controller.ground, strap S1, battery-]
-  feed: [controller.feed, C2-1, gate sensor.supply]
-  signal: [gate sensor.output, C2-3, controller.gate input]
-  return: [gate sensor.ground, C2-2, controller.sensor ground]
-  valve: [controller.valve output, coil Y2 9 ohm, frame]
-  back: [frame, strap S2, battery-]
-parts:
-  gate sensor:
-    kind: ratiometric sensor
-    output: {gate shut: 70 %, gate open: 25 %}
-    supply: {value: 8.0 V, range: 4.5..14 V}
-    draw: 8 mA
-  controller:
-    feed: {volts: 8.0 V +-2 %, limit: 50 mA, ohms: 0.5 ohm}
-    gate input: {pull-down: 100 kohm, bands: {0..0.5 V: code low, 1.2..3.0 V: open, 4.5..6.5 V: shut, 7.0..8.5 V: code high}}
-functions:
-  tipper: {releases when: gate input is shut and button is pressed, drives: valve output, guard: gate is shut}
-"""
-READY = {"key": "on", "gate": "shut", "button": "pressed"}
-
 
 # --- feed with a limit --------------------------------------------------------------------
 
@@ -256,7 +229,9 @@ def test_a_reversed_sensor_conducts_by_its_substrate() -> None:
     # 12.6 V less the 0.45 V of the path, shared by 47 + 50 ohm and 10 kohm, and 1 kohm of draw.
     ground = volts(solution, "gate sensor.ground", "frame")
     assert ground == pytest.approx(12.6 * 1e3 / 1047, rel=0.01)
-    assert volts(solution, "gate sensor.output", "frame") == pytest.approx((ground - 0.45) * 1e4 / 10050, rel=1e-3)
+    assert volts(solution, "gate sensor.output", "frame") == pytest.approx(
+        (ground - 0.45) * 1e4 / 10050, rel=1e-3
+    )
 
 
 def test_a_sensor_that_lost_its_ground_shows_its_supply_through_its_draw() -> None:
@@ -286,8 +261,34 @@ def test_logic_releases_the_output(state: Mapping[str, str], released: bool) -> 
     assert not solution.chatters[0]
 
 
+@pytest.mark.parametrize("drop", [0.0, 0.05, 0.3])
+def test_a_grounded_input_is_low_on_a_lifted_ground_too(drop: float) -> None:
+    # The load's current lifts the controller's ground above the frame that the switch leads to.
+    text = """
+sheet: low is low
+system: 12 V
+controls: {arm: [up, down]}
+runs:
+  power: [battery+, fuse F3 10 A, controller.battery]
+  ground: [controller.ground, resistor R9 50 mohm, frame]
+  input: [controller.arm input, arm switch, frame]
+  valve: [controller.valve output, coil Y2 9 ohm, frame]
+parts:
+  arm switch: {closed: {arm: down}}
+  controller: {arm input: {pull-up: 4.7 kohm, pull-up volts: 5 V, bands: {0..2 V: low, 3..6 V: high}}}
+functions:
+  lift: {releases when: arm input is low, drives: valve output}
+"""
+    lifted = Attachment("source", "controller.ground", "frame", 0.05, drop)
+    solution = solve_sheet(text, {"arm": "down"}, lifted)
+    seen = volts(solution, "controller.arm input", "controller.ground")
+    assert -drop - 0.1 <= seen <= -0.4 * drop
+    assert mode(solution, "controller.valve output driven")
+    assert not mode(solve_sheet(text, {"arm": "up"}, lifted), "controller.valve output driven")
+
+
 def test_a_signal_between_bands_releases_nothing() -> None:
-    # 4.0 V lies between open (to 3.0 V) and shut (from 4.5 V): a 1.26 kohm leak on the signal.
+    # Between open (to 3.0 V) and shut (from 4.5 V): a leak of 252 ohm beside 210 ohm of the output.
     leak = Attachment("resistor", "controller.gate input", "frame", 252.0)
     solution = solve_sheet(GATE, READY, leak)
     signal = volts(solution, "controller.gate input", "controller.ground")
@@ -302,94 +303,3 @@ def test_the_valve_follows_its_ground(strap: float, works: bool) -> None:
     key = circuit.parameter_of["strap S2.strap ohms"]
     solution = solve_changes(stage, Changes(np.array([[key]]), np.array([[strap]])))
     assert (volts(solution, "coil Y2.1", "coil Y2.2") > 10) == works
-
-
-# --- chatter ------------------------------------------------------------------------------
-
-
-def test_a_relay_that_opens_its_own_supply_is_a_buzzer() -> None:
-    solution = solve_sheet(
-        """
-sheet: buzzer
-system: 12 V
-runs:
-  loop: [battery+, relay resting contact K7, relay coil K7 85 ohm, battery-]
-"""
-    )
-    assert solution.chatters[0]
-    assert alternating(solution) == {"relay K7.armature"}
-
-
-def test_a_relay_that_closes_its_own_supply_holds_itself_or_rests() -> None:
-    # A holding circuit: pressed it pulls; never pressed it rests. Neither chatters.
-    text = """
-sheet: holding circuit
-system: 12 V
-controls: {button: [released, pressed]}
-runs:
-  start: [battery+, button switch, relay coil K8 85 ohm, battery-]
-  hold: [battery+, relay contact K8, K8.86]
-parts:
-  button switch: {kind: switch, closed: {button: pressed}}
-"""
-    for button, pulled in (("released", False), ("pressed", True)):
-        solution = solve_sheet(text, {"button": button})
-        assert not solution.chatters[0]
-        assert mode(solution, "relay K8.armature") == pulled
-        assert not solution.alternating.any()
-
-
-# Controller and valve share one ground strap: while the valve is on, the strap lifts the ground.
-SHARED = GATE.replace("[frame, strap S2, battery-]", "[frame, wire W1 1 mohm, S1.1]")
-
-
-def shared_ground(strap: float) -> Changes:
-    """The shared strap with this resistance."""
-    circuit = solve_sheet(SHARED, READY).stage.circuit
-    return Changes(np.array([[circuit.parameter_of["strap S1.strap ohms"]]]), np.array([[strap]]))
-
-
-@pytest.mark.parametrize(
-    ("strap", "chatters"),
-    [
-        # The valve at 9 ohm draws 1.3 A; the controller lets go below 8.5 V: from about 4.3 ohm.
-        (0.001, False),
-        (2.0, False),
-        (8.0, True),
-        (20.0, True),
-    ],
-)
-def test_a_controller_that_loses_its_supply_to_its_own_valve_chatters(strap: float, chatters: bool) -> None:
-    stage = solve_sheet(SHARED, READY).stage
-    changes = shared_ground(strap)
-    for solution in (
-        solve_changes(stage, changes),
-        solve_full(stage, changes.values(stage.circuit.nominal)),
-    ):
-        assert bool(solution.chatters[0]) == chatters
-        driven = "controller.valve output driven"
-        if chatters:
-            assert driven in alternating(solution)
-        else:
-            assert not solution.alternating.any()
-            assert mode(solution, driven)
-
-
-def test_a_very_bad_ground_keeps_the_controller_off_without_chatter() -> None:
-    # 150 ohm of own draw behind 400 ohm: the controller never has its 8.5 V.
-    stage = solve_sheet(SHARED, READY).stage
-    solution = solve_changes(stage, shared_ground(400.0))
-    assert not solution.chatters[0]
-    assert not mode(solution, "controller.powered")
-    assert not mode(solution, "controller.valve output driven")
-
-
-def test_one_circuit_of_a_batch_that_chatters_leaves_the_others_alone() -> None:
-    stage = solve_sheet(SHARED, READY).stage
-    key = stage.circuit.parameter_of["strap S1.strap ohms"]
-    ohms = [0.001, 8.0, 0.5, 20.0, 400.0]
-    together = solve_changes(stage, Changes(np.full((5, 1), key), np.array(ohms)[:, None]))
-    assert together.chatters.tolist() == [False, True, False, True, False]
-    for row in (0, 2, 4):
-        alone = solve_changes(stage, shared_ground(ohms[row]))
-        np.testing.assert_allclose(together.volts[row], alone.volts[0], rtol=0, atol=1e-9)

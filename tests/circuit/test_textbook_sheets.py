@@ -90,7 +90,8 @@ def test_port_of_1_5_and_4_ohm() -> None:
     wires = "\n".join(f"  wire W{i}: {{ohms: 1 mohm}}" for i in range(4))
     text = sheet(
         "12 V",
-        "battery+, wire W0, resistor R1 1 ohm, wire W1, resistor R2 5 ohm, wire W2, resistor R3 4 ohm, wire W3, battery-",
+        "battery+, wire W0, resistor R1 1 ohm, wire W1, resistor R2 5 ohm, wire W2, resistor R3 4 ohm, "
+        "wire W3, battery-",
         parts=wires,
     )
     assert volts(solve_sheet(text), "resistor R3.1", "resistor R3.2") == pytest.approx(4.8, rel=NEAR)

@@ -43,7 +43,8 @@ parts:
     arm input: {pull-up: 10 kohm, bands: {0..4 V: off, 8..24 V: on}}
     valve output: {side: high}
 functions:
-  tipper: {releases when: gate input is shut and not (arm input is off), drives: valve output, guard: gate is shut}
+  tipper:
+    {releases when: gate input is shut and not (arm input is off), drives: valve output, guard: gate is shut}
 lamps:
   gate lamp: {lit: gate input is open}
 cautions: [block the bed]
@@ -53,14 +54,13 @@ TOKEN = re.compile(r"[A-Za-z]+|\d+(?:\.\d+)?|\s+|.", re.DOTALL)
 TOKENS = TOKEN.findall(SHEET)
 
 KINDS = sorted(registry().by_word)
-SLIPS = [
-    *("", " ", "\n", "\t", ":", ": ", "{", "}", "[", "]", ",", "-", ".", "..", "+-", "%", "&a", "*a", "!!int", "#"),
-    *("0", "-1", "1e3", "1e400", "nan", "OL", "99999999999999999999", "0.000000000001", "V", "ohm", "mA", "Mohm"),
-    *("frame", "battery+", "battery-", "battery", "controller", "S5", "C2-3", "C2-9", "K1", "K1.87a", "K1.30", "R2"),
-    *("is", "not", "and", "or", "(", ")", "shut", "open", "gate", "key", "feed", "output", "input", "ground"),
-    *("~", "null", "yes", "no", "'", '"', "é", "\u2126", "\u00a0", "x" * 200),
-    *KINDS,
-]
+WORDS = """
+{ } [ ] , - . .. +- % : &a *a !!int # ~ ' " ( )
+0 -1 1e3 1e400 nan OL 99999999999999999999 0.000000000001 V ohm mA Mohm null yes no
+frame battery+ battery- battery controller S5 C2-3 C2-9 K1 K1.87a K1.30 R2
+is not and or shut open gate key feed output input ground
+"""
+SLIPS = ["", " ", "\n", "\t", ": ", "é", "\u2126", "\u00a0", "x" * 200, *WORDS.split(), *KINDS]
 
 
 def read(text: str) -> None:
@@ -78,7 +78,7 @@ def read(text: str) -> None:
     circuit = compile_sheet(sheet)
     assert circuit.size >= 1
     for mode in circuit.modes:
-        assert {circuit.parameters[circuit.parameter_of[key]].key for key in mode.changes} == set(mode.changes)
+        assert set(mode.changes) <= set(circuit.parameter_of)
 
 
 @st.composite
@@ -115,7 +115,9 @@ def mutated_lines(draw: st.DrawFn) -> str:
     return "\n".join(lines)
 
 
-ITEM = st.lists(st.sampled_from([s for s in SLIPS if "\n" not in s and "\t" not in s]), min_size=1, max_size=4)
+ITEM = st.lists(
+    st.sampled_from([s for s in SLIPS if "\n" not in s and "\t" not in s]), min_size=1, max_size=4
+)
 
 
 @st.composite
@@ -140,7 +142,7 @@ def test_any_text(text: str) -> None:
 
 
 @given(mutated())
-@settings(max_examples=250)
+@settings(max_examples=200)
 def test_a_sheet_with_slips(text: str) -> None:
     read(text)
 

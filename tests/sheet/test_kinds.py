@@ -119,7 +119,9 @@ def test_defaults_are_honest_intervals_with_a_reason(kind: str) -> None:
         assert spec.why, spec.name
 
 
-@pytest.mark.parametrize(("kind", "field", "factor"), [("coil", "ohms", 4), ("relay", "pull-in", 2), ("battery", "volts", 2)])
+@pytest.mark.parametrize(
+    ("kind", "field", "factor"), [("coil", "ohms", 4), ("relay", "pull-in", 2), ("battery", "volts", 2)]
+)
 def test_defaults_follow_the_volts_of_the_machine(kind: str, field: str, factor: float) -> None:
     # Same watts at twice the volts: four times the ohms.
     spec = registry().by_name[kind].field(field)

@@ -14,6 +14,7 @@ from backprobe.errors import Problem, SheetError
 from backprobe.sheet.anatomy import Band
 from backprobe.sheet.model import State
 from backprobe.sheet.reader import load_sheet, parse_sheet
+from tests.sheet.slips import SLIPS, Slip
 
 SHEET = """\
 sheet: Vine tipper, gate circuit
@@ -75,7 +76,11 @@ def test_a_sheet_becomes_parts_runs_and_functions() -> None:
         Band(4.9, 6.6, "shut"),
     )
     function = sheet.functions["tipper"]
-    assert (function.loads, function.drives, function.guard) == (("coil Y2",), ("valve output",), "gate is shut")
+    assert (function.loads, function.drives, function.guard) == (
+        ("coil Y2",),
+        ("valve output",),
+        "gate is shut",
+    )
     assert sheet.connectors["C2"].part == "gate sensor"
 
 
@@ -119,7 +124,9 @@ def test_a_terminal_may_be_named_with_its_kind_or_without() -> None:
     ],
 )
 def test_each_way_through_a_relay_is_told_apart(words: str, ends: tuple[str, str]) -> None:
-    text = SHEET.replace("parts:\n", f"  one: [battery+, {words}, frame]\n  two: [K1.86, K1.85]\nparts:\n  relay K1: {{}}\n")
+    text = SHEET.replace(
+        "parts:\n", f"  one: [battery+, {words}, frame]\n  two: [K1.86, K1.85]\nparts:\n  relay K1: {{}}\n"
+    )
     (item,) = [i for i in parse_sheet(text).runs["one"].items if i.part == "relay K1"]
     assert (item.enter, item.leave) == (f"relay K1.{ends[0]}", f"relay K1.{ends[1]}")
 
@@ -144,64 +151,27 @@ def test_a_file_is_read_and_named(tmp_path: Path) -> None:
 
 # --- what is refused ----------------------------------------------------------------------
 
-SLIPS = [
-    # old text, new text, line, field, value, word of the message, word of the remedy
-    ("12 V\n", "1e3\n", 2, "system", "1e3", "exponent", "12 V or 24 V"),
-    ("12 V\n", "96 V\n", 2, "system", "96 V", "above 60 V", "licensed trades"),
-    ("12 V\n", "12 V\nsystem: 24 V\n", 3, "system", "system", "lines 2 and 3", "one of them"),
-    ("12 V\n", "&volts 12 V\n", 2, "system", "&volts", "anchor", "Write the values out"),
-    ("  power:", "\tpower:", 8, "", "power:", "tab", "spaces"),
-    ("limit: 60 mA", "limit: 60 V", 20, "parts.controller.feed.limit", "60 V", "current (A)", "A"),
-    ("47 kohm", "47 kV", 21, "parts.controller.gate input.pull-down", "47 kV", "resistance (ohm)", "ohm"),
-    ("47 kohm", "47e3", 21, "parts.controller.gate input.pull-down", "47e3", "exponent", "prefix"),
-    ("47 kohm", "0 ohm", 21, "parts.controller.gate input.pull-down", "0 ohm", "above zero", "1 mohm"),
-    ("coil Y2 8.8 ohm", "coil Y2 8e3 ohm", 13, "runs.valve.item 3", "8e3", "exponent", "prefix"),
-    ("coil Y2 8.8 ohm", "coil Y2 8.8 A", 13, "parts.coil Y2", "8.8 A", "does not fit a coil", "ohm"),
-    ("C3-1, coil", "C3-1, gadget, coil", 13, "runs.valve", "gadget", "neither a point nor a known part", "parts"),
-    ("[gate sensor.output", "[gate sensor.outptu", 11, "runs.signal", "gate sensor.outptu", "terminal", "output"),
-    ("[gate sensor.output", "[gate senser.output", 11, "runs.signal", "gate senser.output", "neither", "gate sensor"),
-    ("parts:\n", "parts:\n  lamp H1: {watts: 5 W}\n", 15, "parts.lamp H1", "lamp H1", "on no run", "remove it"),
-    ("60 mA}", "60 mA, limitt: 1 A}", 20, "parts.controller.feed.limitt", "limitt", "not a field", "'limit'"),
-    ("    supply:", "    suply: 9 V\n    supply:", 18, "parts.gate sensor.suply", "suply", "not a field", "'supply'"),
-    ("0.7..3.1 V: open", "0.5..3.1 V: open", 21, "parts.controller.gate input.bands", "code low and open", "overlap", "0.5 V"),
-    ("0.7..3.1 V: open", "3.1..0.7 V: open", 21, "parts.controller.gate input.bands.3.1..0.7 V", "3.1..0.7 V", "low to high", "smaller"),
-    ("gate shut: 64 %", "gate shutt: 64 %", 17, "parts.gate sensor.output.gate shutt", "gate shutt", "operator state", "gate shut"),
-    ("gate shut: 64 %", "gate shut: 164 %", 17, "parts.gate sensor.output.gate shut", "164 %", "share", "100 %"),
-    ("arm is pressed", "arm is presed", 23, "functions.tipper.releases when", "presed", "can be", "pressed"),
-    ("arm is pressed", "lever is pressed", 23, "functions.tipper.releases when", "lever", "neither", "Use one of"),
-    ("is shut and arm", "is shut and and arm", 23, "functions.tipper.releases when", "gate input is shut and and arm is pressed", "cannot be read", "Write such as"),
-    ("guard: gate is shut", "guard: (gate is shut", 23, "functions.tipper.guard", "(gate is shut", "bracket", "Write such as"),
-    ("drives: valve output", "drives: pump output", 23, "functions.tipper.drives", "pump output", "not a controller output", "valve output"),
-    ("origin: published", "origin: publisht", 18, "parts.gate sensor.supply.origin", "publisht", "not an origin", "published"),
-    ("range: 4.5..14 V", "range: 10..14 V", 18, "parts.gate sensor.supply.range", "10..14 V", "does not contain", "9.0 V"),
-    ("gate: [shut, open]", "gate: [shut]", 5, "controls.gate", "shut", "two or more", "at rest first"),
-    ("gate: [shut, open]", "gate: [shut, shut]", 5, "controls.gate", "shut, shut", "different", "at rest first"),
-    ("kind: ratiometric sensor", "kind: ratiometric senser", 16, "parts.gate sensor.kind", "ratiometric senser", "not a kind", "ratiometric sensor"),
-    ("functions:", "function:", 22, "function", "function", "not a section", "functions"),
-    ("sheet: Vine tipper, gate circuit", "sheet:", 1, "sheet", "", "no name", "sheet:"),
-]  # fmt: skip
 
-
-@pytest.mark.parametrize(
-    ("old", "new", "line", "field", "value", "message", "remedy"), SLIPS, ids=[f"{s[3]} {s[1]!r}" for s in SLIPS]
-)
-def test_one_slip_gives_one_problem(
-    old: str, new: str, line: int, field: str, value: str, message: str, remedy: str
-) -> None:
-    problem = refusal(changed(old, new))
-    assert (problem.file, problem.line, problem.field) == ("tipper.yaml", line, field)
-    assert problem.value.startswith(value)
-    assert message in problem.message
-    assert remedy in problem.remedy
+@pytest.mark.parametrize("slip", SLIPS, ids=lambda slip: f"{slip.field} {slip.new!r}")
+def test_one_slip_gives_one_problem(slip: Slip) -> None:
+    problem = refusal(changed(slip.old, slip.new))
+    assert (problem.file, problem.line, problem.field) == ("tipper.yaml", slip.line, slip.field)
+    assert problem.value.startswith(slip.value)
+    assert slip.message in problem.message
+    assert slip.remedy in problem.remedy
     # What the mechanic sees is one line with all of it.
     shown = str(problem)
-    assert shown.startswith(f"tipper.yaml:{line}: ")
-    assert "\n" not in shown and problem.remedy in shown
+    assert shown.startswith(f"tipper.yaml:{slip.line}: ")
+    assert "\n" not in shown
+    assert problem.remedy in shown
 
 
 def test_a_controller_whose_ground_leads_nowhere_is_refused() -> None:
     # Its sensor ground alone is on a run, and that run ends at the sensor.
-    text = changed("[controller.ground, C1-2, wire 0.8 m 2.5 mm2 BK, ring G4, frame, strap, battery-]", "[frame, strap, battery-]")
+    text = changed(
+        "[controller.ground, C1-2, wire 0.8 m 2.5 mm2 BK, ring G4, frame, strap, battery-]",
+        "[frame, strap, battery-]",
+    )
     problem = refusal(text)
     assert (problem.line, problem.field, problem.value) == (19, "parts.controller", "controller")
     assert "floating ground" in problem.message
@@ -209,7 +179,11 @@ def test_a_controller_whose_ground_leads_nowhere_is_refused() -> None:
 
 
 def test_a_frame_that_is_not_joined_to_the_battery_grounds_nothing() -> None:
-    problem = refusal(changed("ring G4, frame, strap, battery-]", "ring G4, frame]").replace("C3-2, frame]", "C3-2, battery-]"))
+    problem = refusal(
+        changed("ring G4, frame, strap, battery-]", "ring G4, frame]").replace(
+            "C3-2, frame]", "C3-2, battery-]"
+        )
+    )
     assert problem.field == "parts.controller"
     assert "floating ground" in problem.message
 
@@ -229,11 +203,15 @@ def test_a_sheet_without_runs_is_refused(runs: str, message: str) -> None:
 
 
 def test_several_slips_are_all_told_in_one_pass_in_the_order_of_the_file() -> None:
-    text = changed("limit: 60 mA", "limit: 60 V").replace("C3-1, coil", "gadget, coil").replace("12 V\n", "12 A\n")
+    text = (
+        changed("limit: 60 mA", "limit: 60 V")
+        .replace("C3-1, coil", "gadget, coil")
+        .replace("12 V\n", "12 A\n")
+    )
     with pytest.raises(SheetError) as caught:
         parse_sheet(text, file="tipper.yaml")
     assert [p.line for p in caught.value.problems] == [2, 13, 20]
 
 
-def test_each_way_of_touching_a_part_by_name_alone_compiles() -> None:
+def test_the_sheet_of_these_tests_compiles() -> None:
     assert compile_sheet(parse_sheet(SHEET)).node("gate sensor.supply") >= 0

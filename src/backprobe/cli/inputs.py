@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 STDIN = "-"
+SHAPE = '"battery+ > fuse F1 5 A > key > relay coil K1 > frame"'
 MAX_BYTES = 5_000_000
 """Longest input that is read [byte]; a sheet has a few thousand."""
 
@@ -94,13 +95,13 @@ def _bytes(source: str) -> bytes:
     return sys.stdin.buffer.read(MAX_BYTES + 1)
 
 
-def read_sheet(source: str) -> Sheet:
+def read_sheet(source: str | None) -> Sheet:
     """A sheet from a file, from standard input or from a typed sketch (which has a ``>`` in it)."""
     from backprobe.sheet.reader import parse_sheet
     from backprobe.sheet.sketch import sketch
 
-    if not source.strip():
-        raise wrong("SHEET", source, "is empty", "Give a sheet file, - or a typed circuit.")
+    if source is None or not source.strip():
+        raise wrong("SHEET", "", "is missing", f"Give a sheet file, - or a typed circuit: {SHAPE}.")
     if ">" in source and not Path(source).exists():
         return sketch(source)
     text = read_text(source, "SHEET")

@@ -12,6 +12,8 @@ from backprobe.readings.points import Point
 from backprobe.sheet.model import Sheet
 
 FLIP_MINUTES = 0.3
+START_MINUTES = 1.0
+"""Extra time to hold a key in start for a reading: it takes a helper, or two hands."""
 UNPLUG_MINUTES = 0.7
 LEAD_MINUTES = 0.5
 LOOK_MINUTES = 1.5
@@ -109,6 +111,8 @@ def rest_setup(sheet: Sheet) -> Setup:
 def change_minutes(one: Setup, other: Setup, sheet: Sheet) -> float:
     """Time to get from one setup to another [min]."""
     minutes = FLIP_MINUTES * sum(a != b for a, b in zip(one.state, other.state, strict=False))
+    if "start" in dict(other.state).values() and "start" not in dict(one.state).values():
+        minutes += START_MINUTES
     for name in one.unplugged ^ other.unplugged:
         connector = sheet.connectors.get(name)
         minutes += UNPLUG_MINUTES + (connector.minutes if connector else FUSE_PULL_MINUTES)

@@ -34,9 +34,9 @@ from backprobe.diagnosis.predict import predict_number
 from backprobe.readings.model import GAIN
 from backprobe.readings.points import Point, reachable_points
 
-MOST = 28
+MOST = 24
 """Explanations that predict; the rest carry too little belief to steer a check."""
-SHORTLIST = 70
+SHORTLIST = 48
 BINS = 64
 DIGITS = 0.01
 LIVE = 0.02

@@ -155,25 +155,24 @@ def reachable_points(sheet: Sheet, unplugged: Iterable[str] = ()) -> list[Point]
     off = set(unplugged)
     points = [Point("battery+", "battery.+", minutes=0.2), Point("battery-", "battery.-", minutes=0.2)]
     points.append(Point("frame", "frame", minutes=0.2))
-    covered: set[str] = set()
+    covered = _covered(sheet)
     for connector in sheet.connectors.values():
         for cavity in connector.cavities:
             sides = ("machine", "part") if connector.name in off else ("",)
             points += [_cavity_point(cavity, side, sheet, off) for side in sides]
-        covered |= _covered(connector.name, sheet)
     for part in sheet.parts.values():
         points += [p for p in _part_points(part.name, sheet) if p.terminal not in covered]
     return points
 
 
-def _covered(plug: str, sheet: Sheet) -> set[str]:
-    """Terminals that sit directly on the part side of a plug's cavities."""
+def _covered(sheet: Sheet) -> set[str]:
+    """Terminals that sit directly on the part side of a cavity: no lead can reach them."""
     found: set[str] = set()
     for run in sheet.runs.values():
         for one, other in zip(run.items, run.items[1:], strict=False):
             for cavity, beside in ((one.leave, other.enter), (other.enter, one.leave)):
                 name, _, side = cavity.rpartition(".")
-                if side == "part" and name.startswith(plug + "-"):
+                if side == "part" and name in sheet.parts and sheet.parts[name].kind == "contact":
                     found.add(beside)
     return found
 

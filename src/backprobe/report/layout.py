@@ -15,7 +15,7 @@ FIRST = "Local rules, the maker's instructions and licensed trades come first."
 
 
 def wrap(text: str, first: str = "", then: str | None = None) -> list[str]:
-    """One paragraph as lines of at most `WIDTH` characters.
+    """One paragraph as lines of at most `WIDTH` characters; a longer path or name is not cut.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def wrap(text: str, first: str = "", then: str | None = None) -> list[str]:
         initial_indent=first,
         subsequent_indent=rest,
         break_on_hyphens=False,
-        break_long_words=True,
+        break_long_words=False,
     ) or [first.rstrip()]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isfinite
+from math import isfinite, log
 
 from backprobe.diagnosis.answer import Answer, Reason, Suspect
 from backprobe.readings.model import Reading
@@ -22,6 +22,25 @@ def strongest(suspect: Suspect) -> tuple[Reason | None, Reason | None]:
         pro if pro and pro.speaks > SPEAKS else None,
         contra if contra and contra.speaks < -SPEAKS else None,
     )
+
+
+def telling(answer: Answer, suspect: Suspect) -> Reason | None:
+    """The reading that the suspect explains and a sound circuit would not.
+
+    For the case that the readings speak together only, and none of them by itself.
+    """
+
+    def gain(reason: Reason) -> float:
+        reading = answer.readings.all[reason.reading]
+        if not isfinite(reason.as_built) or not isfinite(reason.predicted):
+            return 0.0
+        if not reading.numeric or reading.over_range:
+            return log((reason.predicted + 0.01) / (reason.as_built + 0.01))
+        blur = reading.own_spread + 0.02 * abs(reason.measured) + 1e-3
+        return (abs(reason.measured - reason.as_built) - abs(reason.measured - reason.predicted)) / blur
+
+    best = max(suspect.reasons, key=gain, default=None)
+    return best if best and gain(best) > 0 else None
 
 
 def as_typed(reading: Reading) -> str:

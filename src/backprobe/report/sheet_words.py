@@ -66,6 +66,7 @@ def sheet_text(sheet: Sheet, states: States) -> str:
     blocks += [_run(run, sheet) for run in sheet.runs.values()]
     blocks += [["Parts"], *(part_lines(p) for p in drawn)]
     blocks.append(["Not drawn, so assumed:", *implied_lines(sheet)] if implied_lines(sheet) else [])
+    blocks.append(_connectors(sheet))
     blocks += [_function(f, sheet, states) for f in sheet.functions.values()]
     blocks.append(_lamps(sheet))
     blocks.append(_titled("Look", oddities(sheet, states)))
@@ -107,6 +108,15 @@ def _function(f: Function, sheet: Sheet, states: States) -> list[str]:
     lines = wrap(f"Function {f.name}: {'; '.join(words)}", "", "   ")
     setup = states.works.get(f.name)
     return lines + (wrap(f"works with {setup_words(setup, sheet)}", "   ") if setup else [])
+
+
+def _connectors(sheet: Sheet) -> list[str]:
+    lines: list[str] = []
+    for c in sheet.connectors.values():
+        on = f" on {c.part}" if c.part else ""
+        lines += wrap(f"{c.name}{on}, {c.minutes:g} min to reach: {listed(c.cavities)}", "   ", "     ")
+        lines += wrap(c.caution, "     CAUTION  ") if c.caution else []
+    return ["Connectors", *lines] if lines else []
 
 
 def _lamps(sheet: Sheet) -> list[str]:

@@ -10,7 +10,7 @@ from backprobe.diagnosis.split import splitting_check
 from backprobe.report.assumed import assumed_words
 from backprobe.report.check_words import check_lines, enough_words, split_words, worth_doing
 from backprobe.report.layout import FIRST, count, joined, listed, percent, quantity, span, wrap
-from backprobe.report.reading_words import doubtful_words, reason_words, strongest
+from backprobe.report.reading_words import doubtful_words, reason_words, strongest, telling
 from backprobe.report.setup_words import setup_words
 
 GROUPS = 4
@@ -19,6 +19,8 @@ LEAST = 0.01
 """Suspects below this probability are only counted."""
 PINNED = 100.0
 """Ratio of the ends of an interval above which a value is not pinned down [1]."""
+OPEN_OHMS = 1e6
+"""Above this the name of the fault says enough: it is open [ohm]."""
 LIKELY = 0.5
 """Probability from which the repair is named; below it, measuring comes first."""
 USUAL = 8
@@ -153,7 +155,7 @@ def _severity(suspect: Suspect) -> str:
     if suspect.severity is None:
         return ""
     low, best, high = suspect.severity
-    if high > PINNED * low:
+    if high > PINNED * low or best > OPEN_OHMS:
         return ""
     return f", about {quantity(best, 'ohm', 2)} ({span(low, high, 'ohm')})"
 
@@ -166,8 +168,8 @@ def _reasons(answer: Answer, suspect: Suspect, leads: bool) -> list[str]:
         lines += wrap(reason_words(answer, pro), pad + "for      ")
     if contra:
         lines += wrap(reason_words(answer, contra), pad + "against  ")
-    if leads and not lines and answer.readings.all:
-        lines += wrap("no single reading decides; together they do", pad + "why      ")
+    if leads and not lines and (found := telling(answer, suspect)):
+        lines += wrap(reason_words(answer, found), pad + "fits     ")
     return lines
 
 

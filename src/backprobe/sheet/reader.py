@@ -14,7 +14,7 @@ from backprobe.sheet.kinds import registry
 from backprobe.sheet.model import Connector, Control, Run, Sheet
 from backprobe.sheet.parts import Draft, finish_pin, habitual_closed, read_fields, read_minutes
 from backprobe.sheet.reach import reached
-from backprobe.sheet.run_text import read_item
+from backprobe.sheet.run_text import read_item, value_problem
 from backprobe.sheet.runs import Wiring
 from backprobe.units import parse_quantity
 
@@ -201,7 +201,12 @@ class _Gathered:
     def _draft(self, name: str, entry: Mapping, line: int) -> Draft | None:
         kinds = registry()
         stated = entry.get("kind")
-        text = read_item(name, kinds)
+        try:
+            text = read_item(name, kinds)
+        except UnitError as error:
+            where = dotted("parts", name)
+            self.findings.problems.append(value_problem(where, error, file=self.findings.file, line=line))
+            return None
         if stated is None:
             kind = text.kind or kinds.by_name.get(name)
             if kind is None:
@@ -388,12 +393,7 @@ class _Gathered:
 
 
 def _scalars(node: Node) -> list[Scalar] | None:
-    if isinstance(node, Scalar):
+    if not isinstance(node, Sequence):
         return None
-    if isinstance(node, Mapping):
-        return None
-    return (
-        [i for i in node.items if isinstance(i, Scalar)]
-        if all(isinstance(i, Scalar) for i in node.items)
-        else None
-    )
+    items = [i for i in node.items if isinstance(i, Scalar)]
+    return items if len(items) == len(node.items) else None

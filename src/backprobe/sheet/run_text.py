@@ -22,6 +22,10 @@ _CODE = re.compile(r"\d+[RrkKM]\d+|\d+(?:\.\d+)?[eE][+-]?\d+")
 """``4k7`` is a value without a unit; an exponent is refused as one, not taken for a name."""
 _UNWRITTEN = frozenset({"contact", "connector"})
 """Kinds that only cavities make; as a word, `contact` is a way through a relay."""
+_RELAY = r"(K\d{1,3}[a-z]?)"
+_WAY = "(coil|(?:resting )?contact)"
+_RELAY_WAY = re.compile(f"{_RELAY} {_WAY}|{_WAY} {_RELAY}")
+"""``K2 coil`` is the coil of a relay, not a valve: K is the letter of relays (IEC 81346-2)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +87,8 @@ def read_item(text: str, registry: Registry) -> ItemText:
 
 def _find_kind(name: str, registry: Registry) -> tuple[Kind | None, str, str]:
     """The kind named at the start or the end of a phrase, the rest, and how it is passed."""
+    if relay := _RELAY_WAY.fullmatch(name):
+        return registry.by_name["relay"], relay[1] or relay[4], relay[2] or relay[3]
     words = name.split()
     lower = [w.lower() for w in words]
     for size in range(len(words), 0, -1):

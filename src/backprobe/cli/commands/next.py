@@ -19,7 +19,7 @@ from backprobe.cli.output import progress, say, say_json
     "next",
     epilog="Example: backprobe next sprayer.yaml readings.txt --count 2",
 )
-@click.argument("sheet")
+@click.argument("sheet", metavar="SHEET", required=False)
 @click.argument("readings", required=False)
 @click.option(
     "-n", "--count", default=3, show_default=True, type=click.IntRange(1, 40), help="How many checks."
@@ -29,7 +29,7 @@ from backprobe.cli.output import progress, say, say_json
 @json_option
 def run(
     *,
-    sheet: str,
+    sheet: str | None,
     readings: str | None,
     count: int,
     typed: tuple[str, ...],

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     epilog='Example: backprobe predict sprayer.yaml --state "key on, gate shut"\n\n'
     'Example: backprobe predict sprayer.yaml --fault "fuse F4: blown" --at C2-1 --at C2-3',
 )
-@click.argument("sheet")
+@click.argument("sheet", metavar="SHEET", required=False)
 @click.option(
     "--state",
     metavar="STATE",
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 @json_option
 def run(
     *,
-    sheet: str,
+    sheet: str | None,
     state: str,
     fault: str,
     unplugged: tuple[str, ...],

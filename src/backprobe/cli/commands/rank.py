@@ -24,14 +24,14 @@ CHECKS = 12
     'Example: backprobe rank "battery+ > fuse F1 5 A > key > relay coil K1 > frame" '
     '--reading "relay K1 dead, key on"',
 )
-@click.argument("sheet")
+@click.argument("sheet", metavar="SHEET", required=False)
 @click.argument("readings", required=False)
 @reading_options
 @circumstance_option
 @json_option
 def run(
     *,
-    sheet: str,
+    sheet: str | None,
     readings: str | None,
     typed: tuple[str, ...],
     state: str,

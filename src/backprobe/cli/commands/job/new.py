@@ -12,14 +12,14 @@ from backprobe.cli.output import progress, say, say_json
 @click.command(
     "new", epilog='Example: backprobe job new sprayer.yaml --title "boom dead" --machine "sprayer 3"'
 )
-@click.argument("sheet")
+@click.argument("sheet", metavar="SHEET", required=False)
 @click.option("--title", default="", help="The complaint in a few words; else the name of the sheet.")
 @click.option("--machine", default="", help="Which machine it is.")
 @circumstance_option
 @store_option
 @json_option
 def run(
-    sheet: str, title: str, machine: str, circumstances: tuple[str, ...], target: str | None, as_json: bool
+    sheet: str | None, title: str, machine: str, circumstances: tuple[str, ...], target: str | None, as_json: bool
 ) -> None:
     """Open a job on a sheet; the sheet's text is kept with it.
 

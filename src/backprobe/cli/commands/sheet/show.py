@@ -9,9 +9,9 @@ from backprobe.cli.output import progress, say, say_json
 
 
 @click.command("show", epilog="Example: backprobe sheet show sprayer.yaml")
-@click.argument("sheet")
+@click.argument("sheet", metavar="SHEET", required=False)
 @json_option
-def run(sheet: str, as_json: bool) -> None:
+def run(sheet: str | None, as_json: bool) -> None:
     """Draw the runs of a sheet from source to return, and list all it says.
 
     Every value comes with its tolerance and where it is from; every function with its guard
