@@ -22,7 +22,7 @@ _HOMES = {
     "Sheet": "backprobe.sheet.model",
     "Engine": "backprobe.diagnosis.engine",
     "Answer": "backprobe.diagnosis.answer",
-    "Check": "backprobe.diagnosis.next_check",
+    "Check": "backprobe.diagnosis.check",
     "rank": "backprobe.api",
     "next_checks": "backprobe.api",
     "predict": "backprobe.api",
@@ -89,8 +89,8 @@ if TYPE_CHECKING:
     from backprobe.circuit.setup import Setup as Setup
     from backprobe.circuit.setup import make_setup as make_setup
     from backprobe.diagnosis.answer import Answer as Answer
+    from backprobe.diagnosis.check import Check as Check
     from backprobe.diagnosis.engine import Engine as Engine
-    from backprobe.diagnosis.next_check import Check as Check
     from backprobe.errors import BackprobeError as BackprobeError
     from backprobe.errors import JobError as JobError
     from backprobe.errors import ReadingError as ReadingError

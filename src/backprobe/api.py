@@ -10,8 +10,8 @@ import numpy as np
 
 from backprobe.circuit.setup import Setup, make_setup
 from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.next_check import Check
 from backprobe.diagnosis.next_check import next_checks as _next_checks
 from backprobe.diagnosis.predict import predict_number
 from backprobe.diagnosis.ranking import rank_readings

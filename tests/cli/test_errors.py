@@ -47,7 +47,7 @@ def test_wrong_use_exits_2_with_a_message(args: tuple[str, ...]) -> None:
 
 
 def test_a_bad_sheet_names_file_line_field_and_remedy(tmp_path: Path) -> None:
-    file = put(tmp_path, "mast.yaml", SHEET.replace("fuse F1 10 A", "fuse F1 10 ohm ohm"))
+    file = put(tmp_path, "mast.yaml", SHEET.replace("fuse F1 10 A", "fuse F1 10 V"))
     result = run("rank", file)
     assert result.exit_code == 2
     assert f"{file}:5" in result.stderr

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -15,11 +16,12 @@ from backprobe.report.words import answer_text
 from tests.cli.helpers import ALL, SHEET, SKETCH, run, too_wide
 
 SHEETS = (bp.parse_sheet(SHEET), bp.sketch(SKETCH))
-WORDS = (
-    *"to against : , ; key on off gate shut lever raise dead works amps across drop OL 4.7k nan".split(),
-    *"unsteady swapped looked at fine no change clicks code shows is open jumper test lamp steel".split(),
-    *"K3 F1 Y2 C9 lit dark 3 flashes state: unplugged out pulled plugged and + & about -3 1e999".split(),
-    *("12.4 V", "0.5 ohm", "1 A", "mA", "\0", "é", "all plugged", "C2 unplugged", "fuse F1 out", "lift"),
+WORDS = re.split(
+    r"\|",
+    "to|against|:|,|;|key|on|off|gate|shut|lever|raise|dead|works|amps|across|drop|OL|4.7k|nan|unsteady|"
+    "swapped|looked at|fine|no change|clicks|code|shows|is|open|jumper|test lamp|steel|K3|F1|Y2|C9|lit|"
+    "dark|3 flashes|state:|unplugged|out|pulled|plugged|and|+|&|about|-3|1e999|12.4 V|0.5 ohm|1 A|mA|"
+    "\0|é|all plugged|C2 unplugged|fuse F1 out|lift",
 )
 LINES = st.one_of(
     st.text(max_size=60),

@@ -12,6 +12,8 @@ VOLTMETER_OHMS = 10e6
 
 JUMPER_OHMS = 0.02
 AMMETER_OHMS = 0.1
+SOURCE_OHMS = 0.05
+"""Least resistance of a bench source with its leads [ohm]; common practice, no source."""
 TEST_LAMP_WATTS = 5.0
 """A small test lamp; common practice, no source."""
 
@@ -29,6 +31,16 @@ class Attachment:
     black: str = ""
     ohms: float = JUMPER_OHMS
     volts: float = 0.0
+
+
+def tester_ohms(system_volts: float) -> float:
+    """Resistance of a lit test lamp at the machine's volts [ohm]."""
+    return system_volts**2 / TEST_LAMP_WATTS
+
+
+def lamp_tester(red: str, black: str, system_volts: float) -> Attachment:
+    """A test lamp held between two points."""
+    return Attachment("test lamp", red, black, tester_ohms(system_volts))
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from backprobe.cli.inputs import wrong
 
 if TYPE_CHECKING:
     from backprobe.diagnosis.answer import Answer
-    from backprobe.diagnosis.next_check import Check
+    from backprobe.diagnosis.check import Check
     from backprobe.jobs.job import Job
     from backprobe.jobs.store import Store
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from backprobe.demo.story import Played, Story, demo_jobs, play
-from backprobe.demo.telling import find_alike
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
+from backprobe.report.data import answer_data
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,38 +56,18 @@ def play_all(target: str | Path) -> Iterator[Show]:
             yield Show(story, len(stories), job.record.id, play(story, job))
 
 
-def as_data(story: Story, steps: Sequence[Played], job_id: str) -> dict[str, object]:
-    """One played job as plain values for JSON: probabilities [1], minutes [min]."""
-    last = steps[-1].answer
-    found = find_alike(steps)
+def as_data(show: Show) -> dict[str, object]:
+    """A job, played, as plain values for JSON; every answer as ``backprobe rank --json`` gives it."""
+    story = show.story
     return {
-        "job": job_id,
-        "machine": story.machine,
-        "sheet": story.sheet.name,
+        "job": show.job_id,
+        "name": story.name,
         "title": story.title,
+        "machine": story.machine,
         "circumstances": list(story.circumstances),
-        "steps": [_step(played) for played in steps],
-        "take_again": [{"reading": i + 1, "probability": p} for i, p in last.slips],
-        "alike": None
-        if found is None
-        else {
-            "after_reading": found.step + 1,
-            "suspects": list(found.names),
-            "check": None if found.split is None else found.split.check.words(),
-        },
-        "repair": last.suspects[0].repair if last.suspects else None,
-        "worn": [{"name": w.name, "probability": w.present} for w in last.worn],
-        "none_of_these": last.none_of_these,
-        "acted_fault": story.acted.fault,
-    }
-
-
-def _step(played: Played) -> dict[str, object]:
-    return {
-        "does": played.step.does,
-        "line": played.step.line,
-        "suspects": [{"name": s.name, "probability": s.probability} for s in played.answer.suspects[:6]],
-        "checks": [
-            {"do": c.words(), "minutes": c.minutes, "bits": c.information} for c in played.checks
+        "steps": [
+            {"does": p.step.does, "line": p.step.line, "answer": answer_data(p.answer, p.checks)}
+            for p in show.steps
         ],
+        "acted_fault": story.acted.fault,
     }

@@ -35,7 +35,7 @@ class Candidate:
     Parameters
     ----------
     kind
-        ``volts``, ``ohms``, ``looked`` or ``swapped``.
+        ``volts``, ``ohms``, ``tester`` (a test lamp), ``looked`` or ``swapped``.
     red, black
         Points for the leads; None for what needs none.
     part
@@ -55,6 +55,10 @@ class Candidate:
         """The check as a reading still without a value."""
         if self.red is None or self.black is None:
             return Reading(self.kind, self.setup, subject=self.part)
+        if self.kind == "tester":
+            subject = f"test lamp from {self.red.name} to {self.black.name}"
+            ends = (self.red.terminal, self.black.terminal, self.red.name, self.black.name)
+            return Reading("tester", self.setup, *ends, subject=subject)
         return Reading(
             self.kind, self.setup, self.red.terminal, self.black.terminal, self.red.name, self.black.name
         )
@@ -65,6 +69,8 @@ class Candidate:
             return f"look at {self.part}" if self.kind == "looked" else f"fit a known good {self.part}"
         target = next((a.red for a in self.setup.attached if a.kind == "target"), "")
         steel = f"hold steel at the face of {target}, " if target else ""
+        if self.kind == "tester":
+            return f"test lamp from {self.red.name} to {self.black.name}"
         unit = {"volts": "volts", "ohms": "ohms"}[self.kind]
         return f"{steel}{unit} from {self.red.name} (red) to {self.black.name} (black)"
 
@@ -141,10 +147,10 @@ def cautions_of(candidate: Candidate, sheet: Sheet, last: Setup) -> tuple[str, .
     for name in sorted(candidate.setup.unplugged ^ last.unplugged):
         found.append(BEFORE_UNPLUGGING.format(name=name))
     state = dict(candidate.setup.state)
-    if candidate.kind in {"volts", "ohms"}:
+    if candidate.kind in {"volts", "ohms", "tester"}:
         if "start" in state.values():
             found.append(CRANKS)
-        elif candidate.kind == "volts" and any(f.loads for f in sheet.functions.values()):
+        elif candidate.kind != "ohms" and any(f.loads for f in sheet.functions.values()):
             found.append(MOVES)
     if candidate.kind == "ohms":
         found.append(OHMS_DEAD)

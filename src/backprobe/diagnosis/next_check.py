@@ -9,17 +9,16 @@ that the explanations predict (Cover and Thomas, Elements of Information Theory,
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import ndtr
 
 from backprobe.circuit.compiled import Floats
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.check import Check, Outcome
 from backprobe.diagnosis.checks import (
-    LOOK_MINUTES,
     OHMS_EXTRA,
     Candidate,
     candidate_setups,
@@ -29,75 +28,17 @@ from backprobe.diagnosis.checks import (
     point_pairs,
     rest_setup,
 )
-from backprobe.diagnosis.explain import FALSE_SIGN, FOUND_BY_EYE, Explanations
 from backprobe.diagnosis.predict import predict_number
+from backprobe.diagnosis.scene import Scene
+from backprobe.diagnosis.word_checks import WordChecks
 from backprobe.readings.model import GAIN
 from backprobe.readings.points import Point, reachable_points
 
-MOST = 24
-"""Explanations that predict; the rest carry too little belief to steer a check."""
 SHORTLIST = 48
 BINS = 64
 DIGITS = 0.01
 LIVE = 0.02
 """Volts between two points above which ohms are not offered [V]."""
-TWIN_MINUTES = 5.0
-FETCH_MINUTES = 10.0
-LEAST_MINUTES = 2.0
-SWAPS = frozenset({"part", "electronics", "contact"})
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """One zone of what the check may show, and what it would mean.
-
-    Parameters
-    ----------
-    low, high
-        Zone [V or ohm]; NaN for outcomes that are no number.
-    shows
-        The zone in words.
-    means
-        Suspects it points to, most probable first.
-    chance
-        Probability of the zone now [1].
-    """
-
-    low: float
-    high: float
-    shows: str
-    means: tuple[str, ...]
-    chance: float
-
-
-@dataclass(frozen=True, slots=True)
-class Check:
-    """A check with what it is worth.
-
-    Parameters
-    ----------
-    information
-        Expected information about the cause [bit].
-    minutes
-        Time it takes [min].
-    outcomes
-        What each outcome would mean.
-    """
-
-    candidate: Candidate
-    information: float
-    minutes: float
-    outcomes: tuple[Outcome, ...]
-    cautions: tuple[str, ...]
-
-    @property
-    def worth(self) -> float:
-        """Information per minute [bit/min]."""
-        return self.information / self.minutes
-
-    def words(self) -> str:
-        """What to do, with the setup."""
-        return f"{self.candidate.words()}; {self.candidate.setup.words()}"
 
 
 def next_checks(answer: Answer, count: int = 6) -> tuple[Check, ...]:
@@ -111,32 +52,15 @@ def next_checks(answer: Answer, count: int = 6) -> tuple[Check, ...]:
     return _Chooser(answer).best(count)
 
 
-class _Chooser:
-    def __init__(self, answer: Answer) -> None:
-        self.answer = answer
-        self.engine = answer.engine
-        self.sheet = self.engine.sheet
-        order = np.argsort(-answer.share, kind="stable")
-        kept = [int(e) for e in order[:MOST] if answer.share[e] > 1e-3 * answer.share[order[0]]]
-        self.found: Explanations = answer.explanations.take(kept)
-        self.weight: Floats = answer.share[kept] / answer.share[kept].sum()
-        names = [answer.label_of[e] or "as built" for e in kept]
-        self.labels = list(dict.fromkeys(names))
-        self.label = np.array([self.labels.index(n) for n in names])
-        self.member = np.zeros((len(self.labels), len(kept)))
-        self.member[self.label, np.arange(len(kept))] = 1.0
-        done = [r.setup for r in answer.readings.all if r.kind not in {"swapped", "looked"}]
-        self.last = done[-1] if done else candidate_setups(self.sheet, answer)[0]
-        self.taken = {(r.kind, r.red, r.black, r.setup) for r in answer.readings.numbers}
-        self.solutions: dict[Setup, Solution] = {}
-
+class _Chooser(Scene):
     def best(self, count: int) -> tuple[Check, ...]:
         short: list[tuple[float, Candidate]] = []
         for setup in candidate_setups(self.sheet, self.answer):
             short += self._screen(setup)
         short.sort(key=lambda t: -t[0])
         checks = [self._judge(c) for _, c in short[:SHORTLIST]]
-        checks += self._by_hand()
+        words = WordChecks(self)
+        checks += words.by_lamp() + words.by_hand()
         checks = [c for c in checks if c.information > 1e-3]
         checks.sort(key=lambda c: (-c.worth, c.words()))
         return tuple(self._varied(checks, count))
@@ -147,21 +71,17 @@ class _Chooser:
         rest: list[Check] = []
         for check in checks:
             c = check.candidate
-            key = (c.kind, c.setup, c.part)
+            bare = Setup(c.setup.state, c.setup.unplugged) if c.kind == "tester" else c.setup
+            key = (c.kind, bare, c.part)
             if key in first:
                 rest.append(check)
             else:
                 first[key] = check
         return [*first.values(), *rest][:count]
 
-    def _solution(self, setup: Setup) -> Solution:
-        if setup not in self.solutions:
-            self.solutions[setup] = solve_full(self.engine.stage(setup), self.found.values)
-        return self.solutions[setup]
-
     def _screen(self, setup: Setup) -> list[tuple[float, Candidate]]:
         points = reachable_points(self.sheet, setup.unplugged)
-        solution = self._solution(setup)
+        solution = self.solution(setup)
         circuit = self.engine.circuit
         pairs = list(point_pairs(points))
         if not pairs:
@@ -227,7 +147,7 @@ class _Chooser:
 
     def _judge(self, candidate: Candidate) -> Check:
         reading = candidate.as_reading()
-        p = predict_number(self._solution(candidate.setup), reading)
+        p = predict_number(self.solution(candidate.setup), reading)
         mean = np.clip(p.mean, np.log(0.1), np.log(3e7)) if candidate.kind == "ohms" else p.mean
         evidence = self.found.evidence
         scaled = p.loading * self.found.spread**2
@@ -257,12 +177,7 @@ class _Chooser:
             )
         )
         mass = np.diff(ndtr((grid[None] - mean[:, None]) / sd[:, None]), axis=1)
-        joint = (self.member * self.weight) @ mass
-        label = joint.sum(axis=1, keepdims=True)
-        outcome = joint.sum(axis=0, keepdims=True)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(joint > 1e-15, joint * np.log2(joint / (label * outcome)), 0.0)
-        return max(0.0, float(ratio.sum())), self._zones(mean, sd, kind)
+        return self.information(mass), self._zones(mean, sd, kind)
 
     def _zones(self, mean: Floats, sd: Floats, kind: str) -> tuple[Outcome, ...]:
         """Explanations whose predictions overlap, as zones along the value axis."""
@@ -288,85 +203,6 @@ class _Chooser:
                 low, high = float(np.exp(low)), float(np.exp(high))
             out.append(Outcome(low, high, "", means, sum(chance.values())))
         return tuple(sorted(out, key=lambda o: -o.chance))
-
-    # --- looking and swapping ------------------------------------------------------------
-
-    def _by_hand(self) -> list[Check]:
-        modes = self.engine.catalogue.modes
-        mode_of = self.engine.catalogue.mode_of
-        checks: list[Check] = []
-        parts = {modes[m].part for s in self.answer.suspects[:12] for m in s.modes}
-        for part in sorted(parts):
-            mine = np.array([any(modes[mode_of[r]].part == part for r in rows) for rows in self.found.rows])
-            family = {
-                modes[mode_of[r]].family
-                for rows in self.found.rows
-                for r in rows
-                if modes[mode_of[r]].part == part
-            }
-            seen = max((FOUND_BY_EYE[f] for f in family), default=0.0)
-            if not family or (self._done("looked", part) and self._done("swapped", part)):
-                continue
-            if not self._done("looked", part):
-                bad = np.where(mine, seen, FALSE_SIGN)
-                candidate = Candidate(
-                    "looked", self.last, part=part, minutes=LOOK_MINUTES + self._reach(part)
-                )
-                checks.append(self._yes_no(candidate, bad, "looks bad", "looks fine", mine))
-            if family <= SWAPS and "part" in family and not self._done("swapped", part):
-                credited = np.array([self.labels[k].startswith(part + ":") for k in self.label])
-                cured = np.where(mine, np.where(credited, 0.95, 0.3), 0.02)
-                minutes = self._swap_minutes(part, float(self.weight @ cured))
-                candidate = Candidate("swapped", self.last, part=part, minutes=minutes)
-                checks.append(self._yes_no(candidate, cured, "works now", "no change", mine))
-        return checks
-
-    def _swap_minutes(self, part: str, cures: float) -> float:
-        """Net time to fit a known good part [min].
-
-        A twin on the same machine is at hand, another part has to be fetched and paid; what the
-        swap takes is not lost where it turns out to be the repair.
-        """
-        entry = self.sheet.parts[part]
-        modes = [m for m in self.engine.catalogue.modes if m.part == part]
-        fitting, cost = max(m.minutes for m in modes), max(m.cost for m in modes)
-        twins = any(
-            p.kind == entry.kind and p.name != part and p.values == entry.values
-            for p in self.sheet.parts.values()
-        )
-        minutes = min(fitting, TWIN_MINUTES) if twins else fitting + FETCH_MINUTES + (1 - cures) * cost
-        return max(LEAST_MINUTES, minutes - cures * fitting)
-
-    def _done(self, kind: str, part: str) -> bool:
-        return any(r.kind == kind and r.subject == part for r in self.answer.readings.others)
-
-    def _reach(self, part: str) -> float:
-        entry = self.sheet.parts.get(part)
-        if entry is None:
-            return self.sheet.connectors[part].minutes if part in self.sheet.connectors else 1.0
-        return 1.0 if entry.minutes is None else entry.minutes
-
-    def _yes_no(self, candidate: Candidate, yes: Floats, word: str, other: str, mine: Floats) -> Check:
-        mass = np.stack([yes, 1 - yes], axis=1)
-        joint = (self.member * self.weight) @ mass
-        label, outcome = joint.sum(axis=1, keepdims=True), joint.sum(axis=0, keepdims=True)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(joint > 1e-15, joint * np.log2(joint / (label * outcome)), 0.0)
-        mass_of = self.weight @ yes
-        guilty = tuple(dict.fromkeys(self.labels[k] for k, m in zip(self.label, mine, strict=True) if m))
-        others = tuple(dict.fromkeys(self.labels[k] for k, m in zip(self.label, mine, strict=True) if not m))
-        nan = float("nan")
-        outcomes = (
-            Outcome(nan, nan, word, guilty, float(mass_of)),
-            Outcome(nan, nan, other, others, float(1 - mass_of)),
-        )
-        return Check(
-            candidate,
-            max(0.0, float(ratio.sum())),
-            candidate.minutes,
-            outcomes,
-            cautions_of(candidate, self.sheet, self.last),
-        )
 
 
 _STEPS = np.linspace(-3, 3, 13)

@@ -196,6 +196,11 @@ def chance_of(solution: Solution, reading: Reading) -> Floats:
         return _band_chance(solution, reading)
     if reading.kind == "lamp":
         return _lamp_chance(solution, reading)
+    if reading.kind == "tester":
+        lamp = [a.kind for a in reading.setup.attached].index("test lamp")
+        entry = reading.setup.attached[lamp]
+        share = np.abs(solution.across(entry.red, entry.black)) / circuit.sheet.system_volts
+        return brightness(share)[reading.seen]
     if reading.kind == "ohms" and reading.over_range:
         _, ohms, _ = predict_port(solution, selector_of(circuit, reading))
         chance: Floats = ndtr(np.log(np.clip(ohms, 1e-3, 1e12) / OVER_RANGE) / 0.5)
@@ -230,5 +235,11 @@ def _lamp_chance(solution: Solution, reading: Reading) -> Floats:
     load = circuit.loads[reading.subject]
     volts = effective_volts(circuit, load.branch, solution.volts, solution.currents)
     share = volts / circuit.sheet.system_volts
+    seen = reading.seen if reading.seen in {"lit", "dim", "dark"} else "lit"
+    return brightness(share)[seen]
+
+
+def brightness(share: Floats) -> dict[str, Floats]:
+    """Chances that a filament looks lit, dim or dark at a share of its volts; common practice, no source."""
     bright, glows = ndtr((share - 0.6) / 0.05), ndtr((share - 0.25) / 0.05)
-    return {"lit": bright, "dim": glows - bright}.get(reading.seen, 1 - glows)
+    return {"lit": bright, "dim": glows - bright, "dark": 1 - glows}

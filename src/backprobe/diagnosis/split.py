@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from backprobe.diagnosis.answer import Answer, Group
-from backprobe.diagnosis.next_check import Check, next_checks
+from backprobe.diagnosis.check import Check
+from backprobe.diagnosis.next_check import next_checks
 
 WIDER = 40
 """Checks to look through when the ones at hand do not separate the group."""

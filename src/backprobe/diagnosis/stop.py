@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from backprobe.diagnosis.answer import Answer, Suspect
-from backprobe.diagnosis.next_check import Check
+from backprobe.diagnosis.check import Check
 
 MONEY_MINUTES = 1.0
 """Minutes of work that one money unit of parts is worth; common practice, no source."""

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from backprobe.api import next_checks
 from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.next_check import Check
 from backprobe.diagnosis.ranking import rank_readings
 from backprobe.jobs.log import Entry, standing
 from backprobe.jobs.log import Job as Record

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field, replace
 
-from backprobe.circuit.setup import AMMETER_OHMS, TEST_LAMP_WATTS, Attachment, Setup, make_setup
+from backprobe.circuit.setup import AMMETER_OHMS, SOURCE_OHMS, Attachment, Setup, lamp_tester, make_setup
 from backprobe.errors import Problem, ReadingError, UnitError
 from backprobe.readings.model import Reading
 from backprobe.readings.points import Point, find_part, find_point, known_points, passage
@@ -35,6 +35,8 @@ _LOOK = re.compile(
 )
 _CODE = re.compile(r"^(.*?)\s+(?:shows|reads as|is)\s+(.*)$", re.I)
 _ATTACH = re.compile(r"^(jumper|test lamp|bridge)\s+(.+?)\s+to\s+(.+)$", re.I)
+_TEST_LAMP = re.compile(r"^test lamp\s+(.+?)\s+to\s+(.+?):?\s+(?:is\s+)?(lit|dim|dark)$", re.I)
+_SOURCE = re.compile(r"^(?:source|feed)\s+(.+?)\s+from\s+(.+?)\s+to\s+(.+?)(?:\s+through\s+(.+))?$", re.I)
 _STEEL = re.compile(r"^(?:steel|target|magnet)\s+(?:held\s+)?(?:at|to)\s+(.+)$", re.I)
 GOOD_LOOKS = frozenset({"fine", "good", "clean"})
 
@@ -92,6 +94,9 @@ class LineReader:
             found.unplugged.clear()
             found.plugs_known = True
             return
+        if source := _SOURCE.match(segment):
+            self._source(source, found)
+            return
         if attach := _ATTACH.match(segment):
             self._attach(attach, found)
             return
@@ -129,11 +134,22 @@ class LineReader:
             "plugged", name, "is nothing that unplugs", nearest(name, [*self.sheet.connectors, *fitted])
         )
 
+    def _source(self, match: re.Match[str], found: Parsed) -> None:
+        """``source 6 V from C2-3 to frame through 1k``: a bench source, red on the first point."""
+        try:
+            volts = parse_quantity(match[1], unit="V").value
+            ohms = parse_quantity(match[4], unit="ohm").value if match[4] else SOURCE_OHMS
+        except UnitError as error:
+            raise ReadingError(
+                *(replace(p, field="source", file=self.file, line=self.line) for p in error.problems)
+            ) from error
+        red, black = (self._point(match[k], found).terminal for k in (2, 3))
+        found.attached.append(Attachment("source", red, black, max(ohms, SOURCE_OHMS), volts))
+
     def _attach(self, match: re.Match[str], found: Parsed) -> None:
         red, black = (self._point(match[k], found).terminal for k in (2, 3))
         if match[1].lower() == "test lamp":
-            ohms = self.sheet.system_volts**2 / TEST_LAMP_WATTS
-            found.attached.append(Attachment("test lamp", red, black, ohms))
+            found.attached.append(lamp_tester(red, black, self.sheet.system_volts))
         else:
             found.attached.append(Attachment("jumper", red, black))
 
@@ -151,6 +167,12 @@ class LineReader:
         if click := _CLICK.match(segment):
             seen = "clicks" if click[2].lower() == "clicks" else "does not click"
             return Reading("click", setup, subject=self._part(click[1], "relay"), seen=seen)
+        if tester := _TEST_LAMP.match(segment):
+            red, black = (self._point(tester[k], found) for k in (1, 2))
+            found.attached.append(lamp_tester(red.terminal, black.terminal, self.sheet.system_volts))
+            subject = f"test lamp from {red.name} to {black.name}"
+            ends = (red.terminal, black.terminal, red.name, black.name)
+            return Reading("tester", setup, *ends, subject=subject, seen=tester[3].lower())
         if lamp := _LAMP.match(segment):
             return Reading("lamp", setup, subject=self._lamp(lamp[1]), seen=_flashes(lamp[2].lower()))
         number = self._number(segment, found)

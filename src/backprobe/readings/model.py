@@ -18,6 +18,7 @@ KINDS = (
     "amps",
     "works",
     "lamp",
+    "tester",
     "code",
     "click",
     "swapped",

@@ -7,7 +7,7 @@ from math import isfinite
 
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer
-from backprobe.diagnosis.next_check import Check, Outcome
+from backprobe.diagnosis.check import Check, Outcome
 from backprobe.diagnosis.split import Split
 from backprobe.report.layout import (
     FIRST,

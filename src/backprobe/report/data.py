@@ -13,7 +13,7 @@ from typing import TypeAlias
 from backprobe.api import Expected
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer, Reason, Suspect
-from backprobe.diagnosis.next_check import Check
+from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.split import Split, splitting_check
 from backprobe.errors import Problem
 from backprobe.readings.model import Reading

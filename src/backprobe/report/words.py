@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from backprobe.diagnosis.answer import Answer, Estimate, Group, Suspect
-from backprobe.diagnosis.next_check import Check
+from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.split import splitting_check
 from backprobe.report.assumed import assumed_words
 from backprobe.report.check_words import check_lines, enough_words, split_words, worth_doing

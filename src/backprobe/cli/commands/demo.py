@@ -28,13 +28,13 @@ def run(target: str | None, name: str | None, as_json: bool) -> None:
         if name not in NAMES:
             raise wrong("--sheet", name, "is no machine of the fleet", f"Use {', '.join(NAMES)}.")
         text = demo_sheet_text(name)
-        say_json({"name": name, "text": text}) if as_json else say(text.rstrip())
+        say_json({"jobs": [], "sheet": text}) if as_json else say(text.rstrip())
         return
     shows = play_all(target or ":memory:")
     if as_json:
         with progress("playing the jobs"):
-            data = [as_data(show.story, list(show.steps), show.job_id) for show in shows]
-        say_json({"jobs": data})
+            data = [as_data(show) for show in shows]
+        say_json({"jobs": data, "sheet": ""})
         return
     for number, show in enumerate(shows, 1):
         say("\n".join(head_lines(show.story, number, show.count)))

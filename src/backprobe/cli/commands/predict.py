@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 @click.command(
     "predict",
     epilog='Example: backprobe predict sprayer.yaml --state "key on, gate shut"\n\n'
-    'Example: backprobe predict sprayer.yaml --fault "fuse F4: blown" --at C2-1 --at C2-3',
+    'Example: backprobe predict sprayer.yaml --fault "fuse F4: blown" --at C1-1 --at C2-1',
 )
 @click.argument("sheet", metavar="SHEET", required=False)
 @click.option(

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from backprobe.sheet.anatomy import OPEN, AtPosition, Attached, Gate, InMode
+from backprobe.sheet.anatomy import OPEN, AtPosition, Attached, Gate, InMode, Origin, Value
 from backprobe.sheet.build import CELL_SPREAD, PartBuilder
 from backprobe.sheet.kind import CLOSED, TEXT, FieldSpec, Kind
 from backprobe.sheet.kinds._three_wire import SUPPLY_FIELDS, supply_side
+
+NOT_FITTED = Value(OPEN, OPEN, OPEN, "ohm", Origin("default", "by design"))
+"""An output stage that only a wrongly fitted sensor has."""
 
 SENSOR_SHARE = "sensor worn, gap or travel wrong: 2 of 62 field accounts, 11 of 50 manual pages"
 
@@ -20,6 +23,18 @@ def build(p: PartBuilder) -> None:
     on = p.resistance("output pulled", "output", far, p.value("pulled ohms"), has_supply, *seen)
     by_hand = p.resistance(
         "output pulled by hand", "output", far, p.value("pulled ohms"), has_supply, Attached(p.part.name)
+    )
+    other_side = "ground" if far == "supply" else "supply"
+    wrong = p.resistance("output pulled the other way", "output", other_side, NOT_FITTED, has_supply, *seen)
+    p.fault(
+        "wrong type fitted (NPN for PNP)",
+        {on: (OPEN,), by_hand: (OPEN,), wrong: (p.value("pulled ohms").nominal,)},
+        rate=0.4,
+        why="wrong part, wrong sensor family: 3 of 62 field accounts, shared with swapped wires",
+        repair=f"fit the type of {p.part.name} that the maker names",
+        minutes=20,
+        cost=60,
+        family="wiring",
     )
     stuck = p.latent("output stuck", "output", far)
     p.fault(

@@ -53,6 +53,19 @@ def build(p: PartBuilder) -> None:
         minutes=20,
     )
     p.fault(
+        "wrong family fitted (output the other way round)",
+        {
+            **{k: (s * total.nominal,) for k, s in ((k, max(1 - s, 5e-3)) for k, s in upper.items())},
+            **{k: (s * total.nominal,) for k, s in ((k, max(1 - s, 5e-3)) for k, s in lower.items())},
+        },
+        rate=0.4,
+        why="wrong part, wrong sensor family: 3 of 62 field accounts, shared with swapped wires",
+        repair=f"fit the type of {p.part.name} that the maker names",
+        minutes=20,
+        cost=60,
+        family="wiring",
+    )
+    p.fault(
         "output broken inside",
         {k: (OPEN,) for k in (*upper, *lower)},
         rate=0.6,

@@ -19,7 +19,12 @@ from backprobe.cli.output import progress, say, say_json
 @store_option
 @json_option
 def run(
-    sheet: str | None, title: str, machine: str, circumstances: tuple[str, ...], target: str | None, as_json: bool
+    sheet: str | None,
+    title: str,
+    machine: str,
+    circumstances: tuple[str, ...],
+    target: str | None,
+    as_json: bool,
 ) -> None:
     """Open a job on a sheet; the sheet's text is kept with it.
 

@@ -1,0 +1,51 @@
+"""What the choice of the next check looks at: the explanations that matter, in any setup."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from backprobe.circuit.compiled import Floats
+from backprobe.circuit.setup import Setup
+from backprobe.circuit.solve import Solution, solve_full
+from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.checks import candidate_setups
+from backprobe.diagnosis.explain import Explanations
+
+MOST = 24
+"""Explanations that predict; the rest carry too little belief to steer a check."""
+
+
+class Scene:
+    """An answer, ready to predict what further checks would show."""
+
+    def __init__(self, answer: Answer) -> None:
+        self.answer = answer
+        self.engine = answer.engine
+        self.sheet = self.engine.sheet
+        order = np.argsort(-answer.share, kind="stable")
+        kept = [int(e) for e in order[:MOST] if answer.share[e] > 1e-3 * answer.share[order[0]]]
+        self.found: Explanations = answer.explanations.take(kept)
+        self.weight: Floats = answer.share[kept] / answer.share[kept].sum()
+        names = [answer.label_of[e] or "as built" for e in kept]
+        self.labels = list(dict.fromkeys(names))
+        self.label = np.array([self.labels.index(n) for n in names])
+        self.member = np.zeros((len(self.labels), len(kept)))
+        self.member[self.label, np.arange(len(kept))] = 1.0
+        done = [r.setup for r in answer.readings.all if r.kind not in {"swapped", "looked"}]
+        self.last = done[-1] if done else candidate_setups(self.sheet, answer)[0]
+        self.taken = {(r.kind, r.red, r.black, r.setup) for r in answer.readings.numbers}
+        self.solutions: dict[Setup, Solution] = {}
+
+    def solution(self, setup: Setup) -> Solution:
+        """The explanations that matter, solved in a setup."""
+        if setup not in self.solutions:
+            self.solutions[setup] = solve_full(self.engine.stage(setup), self.found.values)
+        return self.solutions[setup]
+
+    def information(self, mass: Floats) -> float:
+        """Mutual information of cause and outcome [bit]; `mass` ``(e, outcome)`` sums to 1 along outcomes."""
+        joint = (self.member * self.weight) @ mass
+        label, outcome = joint.sum(axis=1, keepdims=True), joint.sum(axis=0, keepdims=True)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ratio = np.where(joint > 1e-15, joint * np.log2(joint / (label * outcome)), 0.0)
+        return max(0.0, float(ratio.sum()))
