@@ -4,13 +4,14 @@ SERVE ?= 1
 BIN := .venv/bin
 
 .DEFAULT_GOAL := help
-.PHONY: help venv demo test field bench lock clean
+.PHONY: help venv demo test field bench docs lock clean
 
 help:
 	@echo "make demo    show Backprobe on an invented fleet (SERVE=0: no web page)"
 	@echo "make test    lint, types, tests and field checks: all that CI runs"
 	@echo "make field   the field checks alone"
 	@echo "make bench   measure speed and memory"
+	@echo "make docs    write the generated parts of the docs anew"
 	@echo "make lock    resolve the dependencies anew into requirements.lock"
 	@echo "make clean   remove .venv and everything else that make made"
 
@@ -32,6 +33,9 @@ field: venv
 
 bench: venv
 	@$(BIN)/python -m bench
+
+docs: venv
+	@$(BIN)/python -m scripts.docs
 
 lock:
 	@PYTHON='$(PYTHON)' sh scripts/lock.sh

@@ -6,9 +6,10 @@ A part of a page that is made by a script stands between two marks::
     ...
     <!-- end -->
 
-The script has a function ``maker``, a context that gives a function from the words after the
-colon to the text of that part. One page is filled from top to bottom by one maker of each
-script, so that a page may tell a story. ``make docs`` writes every page anew.
+Some pages are made as a whole; `WHOLE` names them. The script of a part has a function ``maker``,
+a context that gives a function from the words after the colon to the text of that part. One page
+is filled from top to bottom by one maker of each script, so that a page may tell a story.
+``make docs`` writes every page anew.
 """
 
 from __future__ import annotations
@@ -24,13 +25,21 @@ PAGES = ROOT / "docs"
 PART = re.compile(r"(<!-- made by scripts/(\w+)\.py: (.+?) -->\n).*?(<!-- end -->)", re.DOTALL)
 
 
+WHOLE = {"commands.md": ("commands", "commands_page"), "json.md": ("commands", "json_page")}
+"""Pages made as a whole: page to script and function."""
+
+
 def made_pages() -> list[Path]:
-    """The pages that have a generated part, by name."""
-    return [p for p in sorted(PAGES.glob("*.md")) if PART.search(p.read_text(encoding="utf-8"))]
+    """The pages that are made, as a whole or in part, by name."""
+    parts = [p for p in PAGES.glob("*.md") if PART.search(p.read_text(encoding="utf-8"))]
+    return sorted({*parts, *(PAGES / name for name in WHOLE)})
 
 
 def fresh_text(page: Path) -> str:
-    """The text of a page with every generated part made anew."""
+    """The text of a page with everything that is generated made anew."""
+    if page.name in WHOLE:
+        script, function = WHOLE[page.name]
+        return str(getattr(importlib.import_module(f"scripts.{script}"), function)())
     with ExitStack() as stack:
         makers: dict[str, Callable[[str], str]] = {}
 
@@ -47,7 +56,7 @@ def main() -> None:
     """Write every page that has changed."""
     for page in made_pages():
         text = fresh_text(page)
-        if text != page.read_text(encoding="utf-8"):
+        if not page.exists() or text != page.read_text(encoding="utf-8"):
             page.write_text(text, encoding="utf-8")
             print(f"{page.relative_to(ROOT)}: written")
 

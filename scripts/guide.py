@@ -52,7 +52,7 @@ def block(words: str) -> str:
     """Run one command line and give its code block."""
     line, _, rest = words.partition(" ;; ")
     command, _, file = line.partition(" > ") if not re.search(r'"[^"]* > ', line) else (line, "", "")
-    result = CliRunner().invoke(app, shlex.split(command.removeprefix("backprobe ")))
+    result = CliRunner().invoke(app, shlex.split(command.removeprefix("backprobe ")), prog_name="backprobe")
     if result.exit_code not in {0, 1}:
         raise RuntimeError(f"{line}: exit {result.exit_code}: {result.output}") from result.exception
     if file:

@@ -40,7 +40,7 @@ MISTAKES: tuple[tuple[str, str], ...] = (
     ("frame]\n", "frame]\n  box:  [fuse F1, box.gate input]\nparts:\n  box: {kind: controller}\n"),
     ("frame]\n", "frame]\nfunctions:\n  boom: {loads: coil Y1, guard: seat seated}\n"),
     ("frame]\n", "frame]\nfunctions:\n  boom: {drives: boom output}\n"),
-    ("system", "system: 400 V\ncontrols"),
+    ("controls: {", "system: 400 V\ncontrols: {"),
 )
 """What to replace in the sound sheet, and by what, so that one thing is wrong."""
 
@@ -121,21 +121,24 @@ def default_words(value: Value, spec: FieldSpec) -> str:
     """``12 ohm (4 to 40)``, and whether it follows the volts of the system."""
     number = format_quantity(value.nominal, value.unit)
     ends = f"{format_quantity(value.low, value.unit)} to {format_quantity(value.high, value.unit)}"
-    grows = {"volts": "; in proportion to the system's volts", "ohms": "; by the square of the system's volts"}
+    grows = {
+        "volts": "; in proportion to the system's volts",
+        "ohms": "; by the square of the system's volts",
+    }
     return f"{number} ({ends}{grows.get(spec.scales, '')})"
 
 
 def pins() -> str:
     """The roles of a controller's terminals."""
-    out = []
+    extra = {
+        "input": "`bands` gives ranges of volts and what each is taken to mean.",
+        "output": "`side` is high or low.",
+    }
+    out: list[str] = []
     for role, fields in PIN_FIELDS.items():
-        extra = {"input": " `bands` gives ranges of volts and what each is taken to mean.", "output": " `side` is high or low."}
-        out.append(f"#### ... {role}\n\n{'No fields.' if not fields else field_table(list(fields))}{_after(extra, role)}")
+        out += [f"### ... {role}", field_table(list(fields)) if fields else "No fields."]
+        out += [extra[role]] if role in extra else []
     return "\n\n".join(out)
-
-
-def _after(extra: dict[str, str], role: str) -> str:
-    return f"\n\n{extra[role].strip()}" if role in extra else ""
 
 
 def colours() -> str:
@@ -153,11 +156,13 @@ def messages() -> str:
     """What is said of common mistakes: the real messages."""
     lines = ["| written | said |", "|---|---|"]
     for old, new in MISTAKES:
-        text = SOUND.replace(old, new) if old in SOUND else f"{new.partition(chr(10))[0]}\n{SOUND}"
+        text = SOUND.replace(old, new)
         try:
             parse_sheet(text, file="short.yaml")
         except SheetError as error:
-            shown = " ".join((new or "(nothing)").split()).removeprefix("frame] ")
+            shown = (
+                " ".join((new or "no sheet:").split()).removeprefix("frame] ").removesuffix(" controls: {")
+            )
             said = str(error.problems[0]).replace("|", "\\|")
             lines.append(f"| `{shown}` | {said} |")
         else:

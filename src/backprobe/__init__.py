@@ -27,6 +27,9 @@ _HOMES = {
     "next_checks": "backprobe.api",
     "predict": "backprobe.api",
     "Expected": "backprobe.api",
+    "stop_rule": "backprobe.diagnosis.stop",
+    "splitting_check": "backprobe.diagnosis.split",
+    "works_with": "backprobe.diagnosis.states",
     "Reading": "backprobe.readings.model",
     "parse_reading": "backprobe.readings.lines",
     "parse_readings": "backprobe.readings.lines",
@@ -67,6 +70,9 @@ __all__ = [
     "predict",
     "rank",
     "sketch",
+    "splitting_check",
+    "stop_rule",
+    "works_with",
 ]
 
 
@@ -91,6 +97,9 @@ if TYPE_CHECKING:
     from backprobe.diagnosis.answer import Answer as Answer
     from backprobe.diagnosis.check import Check as Check
     from backprobe.diagnosis.engine import Engine as Engine
+    from backprobe.diagnosis.split import splitting_check as splitting_check
+    from backprobe.diagnosis.states import works_with as works_with
+    from backprobe.diagnosis.stop import stop_rule as stop_rule
     from backprobe.errors import BackprobeError as BackprobeError
     from backprobe.errors import JobError as JobError
     from backprobe.errors import ReadingError as ReadingError

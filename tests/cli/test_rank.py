@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 import backprobe as bp
+from backprobe.diagnosis.stop import Stop
+from backprobe.report.check_words import stop_words
 from backprobe.report.schemas import SCHEMAS
 from tests.cli.helpers import ALL, READINGS, SHEET, SKETCH, misfits, put, run, run_json, too_wide
 
@@ -201,3 +204,26 @@ def test_predict_answers_a_wrong_name_with_the_right_ones(
     result = run("predict", sheet, *args)
     assert result.exit_code == 2
     assert word in result.stderr
+
+
+def test_repair_is_advised_when_it_costs_less_than_another_check() -> None:
+    # 12 V on one side of the only coil and its frame end at 0 V, and it carries no current: the coil is open.
+    circuit = "battery+ > fuse F2 7.5 A > key > C4-1 > coil Y4 8 ohm > C4-2 > frame"
+    state = ("--state", "key on, all plugged")
+    lines = ("coil Y4 dead", "before coil Y4 to frame: 12.5 V", "after coil Y4 to frame: 0.00 V")
+    options = [o for line in (*lines, "battery+ to battery-: 12.5 V") for o in ("--reading", line)]
+    data = run_json("rank", circuit, *state, *options)
+    assert data["groups"][0]["suspects"][0]["name"].startswith("coil Y4:")
+    text = flat(run("rank", circuit, *state, *options).stdout)
+    assert (data["repair_now"] is not None) == ("Repair it now" in text)
+    assert "Repair it now" in text or "No further check would tell much. Repair it (replace coil Y4)" in text
+
+
+def test_the_stop_rule_is_told_with_what_it_weighs() -> None:
+    # 0.1 x 30 min of work in vain against a check of 6 min (arithmetic): repairing is the cheaper way.
+    answer = bp.rank(bp.sketch(SKETCH), DEAD)
+    suspect = replace(answer.groups[0].suspects[0], minutes=30.0, repair="replace fuse F2")
+    text = flat(stop_words(Stop(suspect, 0.1 * 30, 6.0)))
+    assert "replace fuse F2 (30 min)" in text
+    assert "in vain costs about 3.0 min on average, a further check takes 6.0 min" in text
+    assert "try every guard" in text

@@ -17,7 +17,9 @@ from backprobe.sheet.reader import parse_sheet
 
 @cache
 def shown() -> Result:
-    return CliRunner().invoke(app, ["demo"], env={"BACKPROBE_SERVE": "1", "BACKPROBE_STORE": "/nowhere/at/all"})
+    return CliRunner().invoke(
+        app, ["demo"], env={"BACKPROBE_SERVE": "1", "BACKPROBE_STORE": "/nowhere/at/all"}
+    )
 
 
 def test_the_demo_shows_every_job_and_writes_nowhere() -> None:

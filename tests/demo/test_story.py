@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
@@ -15,13 +16,13 @@ from backprobe.jobs.store import Store
 STORIES = demo_jobs()
 IDS = [story.name for story in STORIES]
 
-# Distinctive check values of the field cases and of the design's example: invented numbers must not equal them.
-TAKEN = (
-    "4.78 V|5.01 V|7.3 V|5.4 V|12.4 V|13.2 V|12.9 V|6.4 V|6.1 V|1.90 V|1.9 ohm|14.44 V|12.30 V|12.3 V|2.12 V|"
-    "8.02 V|8.0 V|8.5 V|5.1 V|4.98 V|4.95 V|138 ohm|62 ohm|65 mV|18.6 ohm|18.2 ohm|112 ohm|112.5 ohm|48 kohm|"
-    "84 ohm|72 ohm|2.6 ohm|3.0 ohm|9.8 ohm|7.5 A|4.2 A|18 kohm|6.3 kohm|3.91 V|1.09 V|2.50 V|17 V|13.8 V|"
-    "8.4 ohm|47 kohm|9.0 V|63 %|22 %|60 mA"
-).split("|")
+# Distinctive check values of the field cases and of the design, which invented numbers must not equal.
+TAKEN = """
+    4.78 V, 5.01 V, 7.3 V, 5.4 V, 12.4 V, 13.2 V, 12.9 V, 6.4 V, 6.1 V, 1.90 V, 14.44 V, 12.30 V, 2.12 V,
+    8.02 V, 8.0 V, 8.5 V, 5.1 V, 4.98 V, 4.95 V, 65 mV, 3.91 V, 1.09 V, 2.50 V, 17 V, 13.8 V, 9.0 V,
+    138 ohm, 62 ohm, 18.6 ohm, 18.2 ohm, 112 ohm, 112.5 ohm, 84 ohm, 72 ohm, 2.6 ohm, 3.0 ohm, 9.8 ohm,
+    1.9 ohm, 8.4 ohm, 48 kohm, 18 kohm, 6.3 kohm, 47 kohm, 7.5 A, 4.2 A, 60 mA, 63 %, 22 %
+"""
 
 
 @cache
@@ -133,7 +134,7 @@ def test_most_steps_go_where_a_proposal_went(story: Story) -> None:
     """A step follows when a proposal before it puts a lead on the same plug or part, or looks at the part."""
     followed = total = 0
     steps = played(story.name)
-    for before, now in zip(steps, steps[1:], strict=False):
+    for before, now in pairwise(steps):
         if now.reading.kind not in {"volts", "ohms", "looked"}:
             continue  # lamps and clicks are seen in passing
         total += 1
@@ -157,7 +158,7 @@ def owner(terminal: str) -> str:
 
 
 def test_no_number_of_the_fleet_is_a_check_value_of_a_field_case() -> None:
-    taken = set.union(*(numbers(t) for t in TAKEN))
+    taken = numbers(TAKEN)
     assert len(taken) >= 40
     for story in STORIES:
         written = demo_sheet_text(story.name) + "\n".join(s.line for s in story.steps)

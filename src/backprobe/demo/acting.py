@@ -107,12 +107,13 @@ class Machine:
         return whole, parse_reading(whole, self.sheet, context)
 
     def _moved(self, reading: Reading, really: Lead) -> Reading:
-        ends = {"red": reading.red, "black": reading.black}
-        for end, name in (("red", really.red), ("black", really.black)):
+        def terminal(name: str, meant: str) -> str:
             point = find_point(name, self.sheet, reading.setup.unplugged) if name else None
-            if point:
-                ends[end] = point.terminal
-        return replace(reading, **ends)
+            return point.terminal if point else meant
+
+        return replace(
+            reading, red=terminal(really.red, reading.red), black=terminal(really.black, reading.black)
+        )
 
     def _number(self, reading: Reading) -> str:
         solution = self.solved(reading.setup)
@@ -160,9 +161,7 @@ def display(value: float, kind: str) -> str:
     return format_quantity(shown, UNITS[kind], digits=max(1, digits))
 
 
-def act_out(
-    sheet: Sheet, acted: Acted, lines: tuple[tuple[str, Lead | None], ...]
-) -> tuple[str, ...]:
+def act_out(sheet: Sheet, acted: Acted, lines: tuple[tuple[str, Lead | None], ...]) -> tuple[str, ...]:
     """The lines of a job, each with what the machine really shows.
 
     Parameters

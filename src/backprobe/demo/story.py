@@ -12,10 +12,6 @@ import yaml
 
 from backprobe.api import Answer, Check, Engine, next_checks, rank
 from backprobe.demo.acting import Acted, Lead, act_out
-from backprobe.diagnosis.answer import Answer
-from backprobe.diagnosis.ranking import rank_readings
-from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.check import Check
 from backprobe.jobs.job import Job
 from backprobe.readings.lines import context_after, parse_reading
 from backprobe.readings.model import Reading

@@ -52,12 +52,16 @@ class Engine:
         self._numbers: dict[Reading, Prediction] = {}
         self._limits: dict[Setup, Floats] = {}
         self._chances: dict[Reading, Floats] = {}
+        changed = np.zeros((self.catalogue.count, len(circuit.parameters)), bool)
         spread = np.repeat(self.circuit.spread[None], self.catalogue.count, axis=0)
         for k in range(self.catalogue.changes.index.shape[1]):
             column = self.catalogue.changes.index[:, k]
             rows = np.flatnonzero(column >= 0)
             spread[rows, column[rows]] = self.catalogue.spread_of[rows]
+            changed[rows, column[rows]] = True
         self.single_spread: Floats = spread
+        self.single_changed = changed
+        """``(c, p)`` whether a row of the catalogue changes a parameter."""
         self.columns = np.flatnonzero((spread > 0).any(axis=0))
         """Parameters that any explanation leaves uncertain."""
 

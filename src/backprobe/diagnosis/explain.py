@@ -21,11 +21,11 @@ from backprobe.diagnosis.evidence import LOG_2PI, Evidence, gaussian_evidence
 from backprobe.diagnosis.predict import SLIP, burns, chance_of, noise_of, predict_number
 from backprobe.readings.model import Reading
 
-STEPS = 5
+STEPS = 7
 """Most Gauss-Newton steps; the last solve only evaluates."""
 
-ARRIVED = 0.05
-"""Step, in prior standard deviations, below which a state has arrived [1]."""
+ARRIVED = 0.1
+"""Step that moves no reading by more than this share of its meter's spread: the state has arrived [1]."""
 
 FOUND_BY_EYE = {
     "copper": 0.6,
@@ -243,8 +243,10 @@ def weigh(
         change = np.clip(change, -4 * spread[active], 4 * spread[active])
         factor = np.exp(np.where(circuit.logarithmic, change, 0.0))
         wanted = np.where(circuit.logarithmic, start[active] * factor, start[active] + change)
-        step_size = np.abs(circuit.coordinates(wanted) - circuit.coordinates(work.at[active]))
-        far = (step_size > ARRIVED * spread[active]).any(axis=1)
+        moves = circuit.coordinates(wanted) - circuit.coordinates(work.at[active])
+        shown = np.abs(np.einsum("crp,cp->cr", work.loading[active], moves))
+        meter = np.sqrt(np.einsum("crr->cr", noise[active]))
+        far = (shown > ARRIVED * meter).any(axis=1) | (np.abs(moves) > spread[active]).any(axis=1)
         active = active[far]
         if not active.size:
             break

@@ -22,6 +22,9 @@ LEADS = 0.25
 OVER_RANGE = 2e7
 """Resistance above which a handheld shows over-range [ohm]; common practice, no source."""
 
+FLOOR = {"volts": 3e-3, "amps": 1e-3, "ohms": 1e-3}
+"""What a circuit model leaves out (ripple, offsets, touch) [V, A, ln ohm]; common practice, no source."""
+
 CHATTER_SPREAD = 4.0
 """Spread of a prediction in a circuit that chatters [V]: the number means little."""
 
@@ -158,7 +161,7 @@ def noise_of(readings: list[Reading]) -> tuple[Floats, Floats]:
             if kind == "ohms":
                 # Leads and touch: a fifth of an ohm or so matters only for small values.
                 own = (own**2 + 0.12**2) ** 0.5 / max(readings[i].value, 0.05)
-            covariance[i, i] += own**2 + (1e-4 if kind != "ohms" else 1e-3) ** 2
+            covariance[i, i] += own**2 + FLOOR[kind] ** 2
         covariance += (bound**2 / 3) * np.outer(shape, shape)
     return measured, covariance
 
@@ -211,12 +214,14 @@ def chance_of(solution: Solution, reading: Reading) -> Floats:
 def _band_chance(solution: Solution, reading: Reading) -> Floats:
     entry = input_of(solution.stage.circuit, reading.subject)
     assert entry is not None
-    level = solution.across(entry.node, entry.ground)
+    # A grounded input may sit a hair below its own ground; no band begins below zero.
+    level = np.maximum(solution.across(entry.node, entry.ground), 0.0)
     spread = 0.01 * np.abs(level) + 0.02
     chance = np.zeros(solution.count)
     for band in entry.bands:
         if band.meaning == reading.seen:
-            chance += ndtr((band.high - level) / spread) - ndtr((band.low - level) / spread)
+            below = ndtr((band.low - level) / spread) if band.low > 0 else 0.0
+            chance += ndtr((band.high - level) / spread) - below
     return chance
 
 

@@ -30,6 +30,8 @@ KEEP_WORDS = 200
 """The same while there is no number yet: nothing has to be fitted, and much is possible."""
 WINDOW = 16.0
 """Natural-log distance from the best beyond which a single fault is not polished."""
+BEND = 0.15
+"""Error of a linearised cell, as a share of what its spread moves a reading by [1]."""
 LEAST = 12
 """Explanations polished however far from the best."""
 CELLS = 2
@@ -65,7 +67,10 @@ def single_weights(engine: Engine, readings: Readings) -> tuple[Floats, Floats]:
         residual[:, i] = readings.measured[i] - p.mean
         loading[:, i] = p.loading[:, columns]
         extra[:, i] = p.extra
-    noise = readings.noise[None] + np.einsum("cr,rs->crs", extra, np.eye(numbers))
+    # A straight line through a cell's centre is off towards its edges by a share of what the cell spans.
+    cell = (engine.single_spread * engine.single_changed)[:, columns]
+    span = np.einsum("crp,cp->cr", loading**2, cell**2)
+    noise = readings.noise[None] + np.einsum("cr,rs->crs", extra + BEND**2 * span, np.eye(numbers))
     found = gaussian_evidence(residual, loading, engine.single_spread[:, columns], noise)
     rows: list[tuple[int, ...]] = [() if m < 0 else (r,) for r, m in enumerate(catalogue.mode_of)]
     log_weight = catalogue.log_prior + found.whole + numbers * np.log1p(-SLIP)
@@ -163,11 +168,10 @@ def _left_out(engine: Engine, stack: Floats, taken: Sequence[tuple[int, int]]) -
 
 def distinct(engine: Engine, found: Explanations) -> Explanations:
     """Best first; neighbouring cells of one set of faults with one slip are counted together."""
-    mode_of = engine.catalogue.mode_of
     kept: dict[tuple[tuple[int, ...], int], int] = {}
     total = found.log_weight.copy()
     for e in np.argsort(-found.log_weight, kind="stable"):
-        key = (tuple(sorted(int(mode_of[r]) for r in found.rows[e])), int(found.slip[e]))
+        key = (_modes(engine, found.rows[e]), int(found.slip[e]))
         if key in kept:
             total[kept[key]] = np.logaddexp(total[kept[key]], found.log_weight[e])
         else:
@@ -192,20 +196,25 @@ def _weigh_rows(
 
 def _grow(engine: Engine, readings: Readings, found: Explanations) -> Explanations | None:
     """Explanations with one fault more than the best ones so far."""
-    mode_of = engine.catalogue.mode_of
-    sets: dict[tuple[tuple[int, ...], int], None] = {}
-    known = {(tuple(sorted(int(mode_of[r]) for r in rows))) for rows in found.rows}
-    parents = [e for e in np.argsort(-found.log_weight, kind="stable") if found.slip[e] < 0][:PARENTS]
-    for e in parents:
-        for row in _extensions(engine, readings, found, int(e)):
+    # The same faults met from another side may sit in other cells: both are worth a fit.
+    known = {tuple(sorted(rows)) for rows in found.rows}
+    # A set that needs a slip so far may do without one once a further fault is added.
+    parents: dict[tuple[int, ...], int] = {}
+    for e in np.argsort(-found.log_weight, kind="stable"):
+        parents.setdefault(_modes(engine, found.rows[e]), int(e))
+    sets: dict[tuple[int, ...], None] = {}
+    for e in list(parents.values())[:PARENTS]:
+        for row in _extensions(engine, readings, found, e):
             rows = tuple(sorted((*found.rows[e], row)))
-            key = tuple(sorted(int(mode_of[r]) for r in rows))
-            if len(set(key)) == len(key) and key not in known:
-                known.add(key)
-                sets[(rows, -1)] = None
-    if not sets:
-        return None
-    return _weigh_rows(engine, readings, [r for r, _ in sets], [s for _, s in sets])
+            modes = _modes(engine, rows)
+            if len(set(modes)) == len(modes) and rows not in known:
+                known.add(rows)
+                sets[rows] = None
+    return _weigh_rows(engine, readings, list(sets), [-1] * len(sets)) if sets else None
+
+
+def _modes(engine: Engine, rows: tuple[int, ...]) -> tuple[int, ...]:
+    return tuple(sorted(int(engine.catalogue.mode_of[r]) for r in rows))
 
 
 def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int) -> list[int]:
@@ -233,7 +242,9 @@ def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int)
             rows = np.flatnonzero((column >= 0) & (catalogue.spread_of > 0))
             spread[rows, column[rows]] = catalogue.spread_of[rows]
             loading[rows, :, column[rows]] = moved[rows]
-        score += gaussian_evidence(left, loading, spread, readings.noise).whole
+        bend = (BEND * moved) ** 2
+        noise = readings.noise[None] + np.einsum("cr,rs->crs", bend, np.eye(numbers))
+        score += gaussian_evidence(left, loading, spread, noise).whole
     score[0] = -np.inf
     mine = {int(catalogue.mode_of[r]) for r in found.rows[e]}
     picked: list[int] = []

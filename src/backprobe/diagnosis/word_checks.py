@@ -64,9 +64,7 @@ class WordChecks:
                 volts, ohms, _ = predict_port(solution, selector)
                 looks = brightness(np.abs(volts) / (1 + ohms / lamp) / self.sheet.system_volts)
                 setup = home.with_attached(lamp_tester(red.terminal, black.terminal, self.sheet.system_volts))
-                minutes = (
-                    change_minutes(self.scene.last, home, self.sheet) + pair_minutes(red, black) + LAMP_EXTRA
-                )
+                minutes = change + pair_minutes(red, black) + LAMP_EXTRA
                 candidate = Candidate("tester", setup, red, black, "", minutes)
                 if not self._tested(candidate):
                     checks.append(self._words_of(candidate, looks))

@@ -9,7 +9,7 @@ import numpy as np
 
 from backprobe.circuit.compiled import Circuit, Floats, Ints
 from backprobe.circuit.solve import Changes
-from backprobe.sheet.anatomy import Mode
+from backprobe.sheet.anatomy import OPEN, WORN_BELOW, Mode
 
 AS_BUILT = 0.05
 """Prior of *no fault in this circuit*: built-in behaviour or a wrong measurement, 4 of 62 field accounts."""
@@ -29,6 +29,9 @@ MILD_OHMS = 3.0
 
 COINCIDENCE = 0.15
 """Factor on a second fault that is not wear: two separate failures at once are rare; common practice."""
+
+CLEAN_BREAK = 0.6
+"""Share of breaks that nothing bridges; common practice, no source."""
 
 CIRCUMSTANCES: dict[str, dict[str, float]] = {
     # Factors by family; common practice, no source. Shown with every answer that uses them.
@@ -81,6 +84,17 @@ class Catalogue:
         return float(np.exp(self.log_prior[self.rows_of(mode)]).sum())
 
 
+def _shares(grids: list[tuple[float, ...]]) -> Floats:
+    """How a mode's prior is spread over its severities: a break is mostly a clean one."""
+    levels = len(grids[0])
+    breaks = levels > 1 and grids[0][-1] >= OPEN and grids[0][0] >= WORN_BELOW
+    if not breaks:
+        return np.full(levels, 1 / levels)
+    shares = np.full(levels, (1 - CLEAN_BREAK) / (levels - 1))
+    shares[-1] = CLEAN_BREAK
+    return shares
+
+
 def make_catalogue(circuit: Circuit, circumstances: Iterable[str] = ()) -> Catalogue:
     """Tabulate every fault of a circuit.
 
@@ -122,12 +136,13 @@ def make_catalogue(circuit: Circuit, circumstances: Iterable[str] = ()) -> Catal
             extra = WORN_TOO * mode.rate / USUAL_RATE * mild / mild.sum()
         else:
             extra = np.full(levels, COINCIDENCE * prior / levels)
+        shares = _shares(grids)
         for level in range(levels):
             mode_of.append(m)
             level_of.append(level)
             index.append(keys)
             value.append([g[level] for g in grids])
-            log_prior.append(float(np.log(prior / levels)))
+            log_prior.append(float(np.log(prior * shares[level])))
             log_extra.append(float(np.log(extra[level])))
             spread.append(mode.spread)
     width = max(len(i) for i in index) or 1

@@ -43,7 +43,8 @@ def _alias_table(sheet: Sheet) -> dict[str, str]:
     for name in sheet.parts:
         table[name.lower()] = name
         last = name.split()[-1]
-        if DESIGNATION.match(last) and sheet.parts[name].kind != "wire" and not sheet.parts[name].implied:
+        between = sheet.parts[name].kind == "wire" and " to " in name
+        if DESIGNATION.match(last) and not between and not sheet.parts[name].implied:
             table.setdefault(last.lower(), name)
     return table
 

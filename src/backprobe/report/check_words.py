@@ -9,6 +9,7 @@ from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check, Outcome
 from backprobe.diagnosis.split import Split
+from backprobe.diagnosis.stop import Stop, stop_rule
 from backprobe.report.layout import (
     FIRST,
     OVER_RANGE_OHMS,
@@ -41,6 +42,15 @@ def worth_doing(checks: Sequence[Check]) -> list[Check]:
     return [c for c in checks if c.information >= LITTLE]
 
 
+def advice(answer: Answer, checks: Sequence[Check]) -> Stop | None:
+    """The stop rule, where the readings explain anything at all."""
+    if not answer.readings.all or not answer.groups:
+        return None
+    stop = stop_rule(answer, worth_doing(checks))
+    trusted = answer.none_of_these < answer.groups[0].probability and not answer.drops
+    return stop if trusted and stop and isfinite(stop.check_minutes) else None
+
+
 def enough_words(answer: Answer) -> str:
     """What to do when no check would tell much more."""
     if not answer.groups or not answer.readings.all:
@@ -56,12 +66,22 @@ def enough_words(answer: Answer) -> str:
     )
 
 
+def stop_words(stop: Stop) -> str:
+    """The advice to repair now, with what it weighs."""
+    return (
+        f"Repair it now: {stop.suspect.repair} ({stop.suspect.minutes:.0f} min). To do that in vain costs "
+        f"about {minutes(stop.wasted)} on average, a further check takes {minutes(stop.check_minutes)}. "
+        "Then take the same readings again and try every guard in every operator state."
+    )
+
+
 def checks_text(checks: Sequence[Check], answer: Answer) -> str:
     """Numbered checks, best first; what to do instead when none would tell much."""
-    checks = worth_doing(checks)
+    stop, checks = advice(answer, checks), worth_doing(checks)
     if not checks:
-        return joined(wrap(enough_words(answer)), wrap(FIRST))
-    blocks = [check_lines(check, answer, f"{k}. ") for k, check in enumerate(checks, 1)]
+        return joined(wrap(stop_words(stop) if stop else enough_words(answer)), wrap(FIRST))
+    blocks = [wrap(stop_words(stop))] if stop else []
+    blocks += [check_lines(check, answer, f"{k}. ") for k, check in enumerate(checks, 1)]
     return joined(*blocks, wrap(f"{NOTHING_FITS} {FIRST}"))
 
 
@@ -79,7 +99,9 @@ def check_lines(check: Check, answer: Answer, number: str = "") -> list[str]:
     if check.candidate.red is not None:
         last = last_setup(answer)
         change = change_words(last, setup, sheet) if last else ""
-        lines += wrap(setup_words(setup, sheet), pad + "with     ")
+        # The test lamp is what is done, not what it is done with.
+        shown = Setup(setup.state, setup.unplugged) if check.candidate.kind == "tester" else setup
+        lines += wrap(setup_words(shown, sheet), pad + "with     ")
         lines += wrap(change, pad + "change   ") if change else []
     lines += [line for caution in check.cautions for line in wrap(caution, pad + "CAUTION  ")]
     lines += wrap(f"about {minutes(check.minutes)}", pad + "takes    ")
@@ -93,6 +115,8 @@ def do_words(check: Check) -> str:
         return f"Look at {c.part}" if c.kind == "looked" else f"Fit a known good {c.part}"
     steel = next((a.red for a in c.setup.attached if a.kind == "target"), "")
     lead = f"Hold steel at the face of {steel}. " if steel else ""
+    if c.kind == "tester":
+        return f"Test lamp from {c.red.name} to {c.black.name}"
     word = {"volts": "Volts", "ohms": "Ohms"}[c.kind]
     return f"{lead}{word}: red on {c.red.name}, black on {c.black.name}"
 

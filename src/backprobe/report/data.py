@@ -18,7 +18,7 @@ from backprobe.diagnosis.split import Split, splitting_check
 from backprobe.errors import Problem
 from backprobe.readings.model import Reading
 from backprobe.report.assumed import origin_counts
-from backprobe.report.check_words import do_words, shows_words
+from backprobe.report.check_words import advice, do_words, shows_words
 from backprobe.report.reading_words import UNITS
 from backprobe.report.words import headline, leads_electronics, none_leads
 
@@ -71,7 +71,20 @@ def answer_data(answer: Answer, checks: Sequence[Check] = ()) -> Object:
         "origins": dict(origin_counts(answer.engine.sheet)),
         "asks": list(answer.engine.sheet.unknown),
         "tells_apart": None if split is None else split_data(split),
+        "repair_now": stop_data(answer, checks),
         "checks": [check_data(c) for c in checks],
+    }
+
+
+def stop_data(answer: Answer, checks: Sequence[Check]) -> Json:
+    """The advice to repair now, or null."""
+    stop = advice(answer, checks)
+    if stop is None:
+        return None
+    return {
+        "suspect": stop.suspect.name,
+        "wasted": number(stop.wasted),
+        "check_minutes": number(stop.check_minutes),
     }
 
 

@@ -41,7 +41,7 @@ def percent(share: float) -> str:
         return "unknown"
     if share < 0.005:
         return "below 1 %" if share > 0 else "0 %"
-    if 0.995 < share < 1:
+    if share > 0.995:
         return "over 99 %"
     return f"{100 * share:.0f} %"
 

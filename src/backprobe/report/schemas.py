@@ -59,7 +59,7 @@ SUSPECT = of(
     reasons=many(REASON),
 )
 CHECK = of(
-    kind=one_of("volts", "ohms", "looked", "swapped"),
+    kind=one_of(*KINDS),
     do=said(TEXT, "what to do, in words"),
     red=TEXT,
     black=TEXT,
@@ -123,6 +123,16 @@ ANSWER = of(
     origins=ORIGINS,
     asks=said(many(TEXT), "open questions of the sheet"),
     tells_apart=said(maybe(SPLIT), "the check that tells the leading group apart"),
+    repair_now=said(
+        maybe(
+            of(
+                suspect=TEXT,
+                wasted=said(NUMBER, "expected minutes of repairing it in vain [min]"),
+                check_minutes=said(NUMBER, "what the best check takes [min]"),
+            )
+        ),
+        "set when repairing is expected to cost less than another check",
+    ),
     checks=said(many(CHECK), "best first"),
 )
 PART = of(

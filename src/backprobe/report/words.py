@@ -8,7 +8,14 @@ from backprobe.diagnosis.answer import Answer, Estimate, Group, Suspect
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.split import splitting_check
 from backprobe.report.assumed import assumed_words
-from backprobe.report.check_words import check_lines, enough_words, split_words, worth_doing
+from backprobe.report.check_words import (
+    advice,
+    check_lines,
+    enough_words,
+    split_words,
+    stop_words,
+    worth_doing,
+)
 from backprobe.report.layout import FIRST, count, joined, listed, percent, quantity, span, wrap
 from backprobe.report.reading_words import doubtful_words, reason_words, strongest, telling
 from backprobe.report.setup_words import setup_words
@@ -240,5 +247,10 @@ def _apart(answer: Answer, checks: Sequence[Check]) -> list[str]:
 
 
 def _next(answer: Answer, checks: Sequence[Check]) -> list[str]:
-    worth = worth_doing(checks)
-    return ["Next", *check_lines(worth[0], answer)] if worth else wrap(enough_words(answer))
+    stop, worth = advice(answer, checks), worth_doing(checks)
+    if not worth:
+        return wrap(enough_words(answer))
+    check = check_lines(worth[0], answer)
+    if stop is None:
+        return ["Next", *check]
+    return [*wrap(stop_words(stop)), "", "To be surer first", *check]

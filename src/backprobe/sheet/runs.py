@@ -20,6 +20,8 @@ from backprobe.sheet.model import Connector, Control, Item, Run
 from backprobe.sheet.parts import Draft, default_pin, habitual_closed, role_of_pin
 from backprobe.sheet.run_text import POSTS, ItemText, read_item, value_problem
 
+OFTEN_ALONE = frozenset({"controller", "alternator"})
+
 
 @dataclass(slots=True)
 class Written:
@@ -57,7 +59,8 @@ class Wiring:
         self.aliases[name.lower()] = name
         last = name.rsplit(maxsplit=1)[-1]
         draft = self.drafts[name]
-        if DESIGNATION.match(last) and draft.kind.name != "wire" and not draft.implied:
+        between = draft.kind.name == "wire" and " to " in name
+        if DESIGNATION.match(last) and not between and not draft.implied:
             self.aliases.setdefault(last.lower(), name)
 
     def known(self, name: str) -> str | None:
@@ -133,9 +136,11 @@ class Wiring:
             return
         head, dot, tail = name.partition(".")
         owner = self.known(head)
-        if dot and owner is None and head.strip().lower() == "controller":
-            owner = "controller"
-            self.drafts[owner] = Draft(owner, self.registry.by_name["controller"], entry.line)
+        bare_kind = self.registry.by_name.get(head.strip().lower())
+        if dot and owner is None and bare_kind is not None and bare_kind.name in OFTEN_ALONE:
+            # One of its kind on the machine: its terminals may be named without declaring it.
+            owner = bare_kind.name
+            self.drafts[owner] = Draft(owner, bare_kind, entry.line)
             self.learn(owner)
         if dot and owner:
             self._terminal(entry, owner, " ".join(tail.split()))

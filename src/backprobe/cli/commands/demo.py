@@ -9,7 +9,8 @@ from backprobe.cli.output import progress, say, say_json
 
 
 @click.command(
-    "demo", epilog="Example: backprobe demo\n\nExample: backprobe demo --store demo.db, then backprobe job list"
+    "demo",
+    epilog="Example: backprobe demo\n\nExample: backprobe demo --store demo.db, then backprobe job list",
 )
 @click.option("--store", "target", metavar="TARGET", help="Keep the jobs in this file or database URL.")
 @click.option("--sheet", "name", metavar="NAME", help="Print the sheet of one machine instead.")

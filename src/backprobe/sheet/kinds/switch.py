@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from backprobe.sheet.anatomy import OPEN, AtPosition, Gate
-from backprobe.sheet.build import CELL_SPREAD, LEAKY, RESISTIVE, PartBuilder
+from backprobe.sheet.build import BROKEN, BROKEN_SPREAD, CELL_SPREAD, LEAKY, RESISTIVE, PartBuilder
 from backprobe.sheet.kind import CLOSED, FieldSpec, Kind
 
 CONTACT_SHARE = "switch or key contact: 7 of 62 field accounts"
@@ -51,7 +51,8 @@ def build(p: PartBuilder) -> None:
     )
     p.fault(
         "does not close",
-        {contact: (OPEN,)},
+        {contact: BROKEN},
+        spread=BROKEN_SPREAD,
         rate=1.5,
         why=CONTACT_SHARE + ", stuck or out of adjustment",
         repair=f"check that {p.part.name} is reached and adjusted, else replace it",
