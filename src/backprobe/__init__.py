@@ -45,7 +45,6 @@ _HOMES = {
 }
 
 
-
 __all__ = [
     "Answer",
     "BackprobeError",
