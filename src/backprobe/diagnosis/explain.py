@@ -27,6 +27,9 @@ STEPS = 7
 ARRIVED = 0.1
 """Step that moves no reading by more than this share of its meter's spread: the state has arrived [1]."""
 
+SLIPPED = 1e8
+"""Variance that takes a slipped reading out of the fit [V2, A2 or 1]."""
+
 FOUND_BY_EYE = {
     "copper": 0.6,
     "contact": 0.6,
@@ -230,7 +233,7 @@ def weigh(
     work = _Work(engine, readings, priors)
     noise = np.repeat(readings.noise[None], len(rows), axis=0)
     slipped = np.flatnonzero(slip >= 0)
-    noise[slipped, slip[slipped], slip[slipped]] += 1e8
+    noise[slipped, slip[slipped], slip[slipped]] += SLIPPED
     active = np.arange(len(rows))
     work.take_singles()
     for step in range(steps + 1):

@@ -13,7 +13,7 @@ from backprobe.diagnosis.drops import check_drops
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.explain import Explanations, Readings, sort_readings
 from backprobe.diagnosis.search import search
-from backprobe.diagnosis.wear import worn_joints
+from backprobe.diagnosis.wear import alike_joints, worn_joints
 from backprobe.faults.catalogue import NONE_OF_THESE
 from backprobe.readings.model import Reading
 from backprobe.sheet.anatomy import Mode
@@ -47,12 +47,15 @@ def rank_readings(engine: Engine, readings: Sequence[Reading]) -> Answer:
     none_share = min(max(NONE_FLOOR, none / (none + weight.sum())), NONE_CEILING)
     relative = np.exp(found.log_weight - float(found.log_weight.max()))
     share: Floats = relative / relative.sum() * (1 - none_share)
-    builder = _Builder(engine, ordered, found, share)
-    return builder.answer(none_share)
+    return _Builder(engine, ordered, found, share, none_share).answer()
 
 
 class _Builder:
-    def __init__(self, engine: Engine, readings: Readings, found: Explanations, share: Floats) -> None:
+    def __init__(
+        self, engine: Engine, readings: Readings, found: Explanations, share: Floats, none_share: float
+    ) -> None:
+        self.none_share = none_share
+        self.alike = alike_joints(engine, readings)
         self.engine = engine
         self.readings = readings
         self.found = found
@@ -63,7 +66,7 @@ class _Builder:
         sound = [e for e in range(found.count) if not found.rows[e] and found.slip[e] < 0]
         self.sound = sound[0] if sound else None
 
-    def answer(self, none_share: float) -> Answer:
+    def answer(self) -> Answer:
         credits = causes(self.engine, self.readings, self.found, self.share)
         cure: dict[tuple[int, ...], float] = {}
         best: dict[tuple[int, ...], tuple[float, int]] = {}
@@ -78,6 +81,7 @@ class _Builder:
             if credit.restores > top[credit.explanation] or not label[credit.explanation]:
                 top[credit.explanation] = credit.restores
                 label[credit.explanation] = " and ".join(self.modes[m].name for m in key)
+        self._share_among_alike(cure, label)
         present = self._present()
         suspects = [
             self._suspect(key, chance, present, best[key][1])
@@ -93,14 +97,38 @@ class _Builder:
             self.found,
             self.share,
             tuple(sorted(groups, key=lambda g: -g.probability)),
-            worn_joints(self.engine, self.readings, present, cure, self._severity),
+            worn_joints(self.engine, self.alike, present, cure, self._severity),
             self._estimates(),
             as_built,
-            none_share,
+            self.none_share,
             self._slips(),
             check_drops(self.readings.numbers),
             tuple(label),
         )
+
+    def _share_among_alike(self, cure: dict[tuple[int, ...], float], label: list[str]) -> None:
+        """Share a cause among the joints that no reading tells apart, by how often each is met.
+
+        The search follows one of them into ever larger sets of wear; the others are as likely as
+        their rates say. The explanations' shares follow, so that the next check is chosen to split them.
+        """
+        named = {self.modes[key[0]].name: key[0] for key in cure if len(key) == 1}
+        done: set[int] = set()
+        for mode in sorted(named.values()):
+            members = [m for m in self.alike.get(mode, ()) if self.modes[m].name in named]
+            if mode in done or len(members) < 2:
+                continue
+            done.update(members)
+            total = sum(cure[m,] for m in members)
+            rate = np.array([self.engine.catalogue.prior_of(m) for m in members])
+            rows_of = {m: [e for e, n in enumerate(label) if n == self.modes[m].name] for m in members}
+            held = {m: float(self.share[rows].sum()) for m, rows in rows_of.items()}
+            whole = sum(held.values())
+            for member, part in zip(members, rate / rate.sum(), strict=True):
+                cure[member,] = total * float(part)
+                if held[member] > 0:
+                    self.share[rows_of[member]] *= whole * float(part) / held[member]
+        self.share *= (1 - self.none_share) / self.share.sum()
 
     def _present(self) -> dict[int, float]:
         present: dict[int, float] = {}
@@ -185,14 +213,17 @@ class _Builder:
         groups: list[list[Suspect]] = []
         for suspect in suspects:
             for group in groups:
-                if len(suspect.modes) == len(group[0].modes) and self._alike(
-                    suspect.best, group[0].best, noise
-                ):
+                if self._one_group(suspect, group[0], noise):
                     group.append(suspect)
                     break
             else:
                 groups.append([suspect])
         return groups
+
+    def _one_group(self, one: Suspect, other: Suspect, noise: Floats) -> bool:
+        if len(one.modes) == len(other.modes) == 1 and one.modes[0] in self.alike.get(other.modes[0], ()):
+            return True
+        return len(one.modes) == len(other.modes) and self._alike(one.best, other.best, noise)
 
     def _alike(self, a: int, b: int, noise: Floats) -> bool:
         if a == b:

@@ -12,7 +12,30 @@ from backprobe.diagnosis.checks import candidate_setups
 from backprobe.diagnosis.explain import Explanations
 
 MOST = 24
-"""Explanations that predict; the rest carry too little belief to steer a check."""
+"""Causes that predict, and about as many explanations: the rest is too little believed to steer a check."""
+EACH = 2
+"""Explanations of one cause at least."""
+LEAST_SHARE = 1e-3
+
+
+def _representatives(answer: Answer) -> tuple[list[int], Floats]:
+    """The heaviest explanations of every cause, and weights that keep each cause's whole share."""
+    by_label: dict[str, list[int]] = {}
+    for e in np.argsort(-answer.share, kind="stable").tolist():
+        by_label.setdefault(answer.label_of[e], []).append(e)
+    whole = {label: float(answer.share[es].sum()) for label, es in by_label.items()}
+    most = max(whole.values())
+    kept: list[int] = []
+    weight: list[float] = []
+    for label in sorted(whole, key=lambda k: -whole[k])[:MOST]:
+        if whole[label] < LEAST_SHARE * most:
+            break
+        chosen = by_label[label][: max(EACH, MOST // len(whole))]
+        scale = whole[label] / float(answer.share[chosen].sum())
+        kept += chosen
+        weight += [float(answer.share[e]) * scale for e in chosen]
+    total = sum(weight)
+    return kept, np.array([w / total for w in weight])
 
 
 class Scene:
@@ -22,10 +45,8 @@ class Scene:
         self.answer = answer
         self.engine = answer.engine
         self.sheet = self.engine.sheet
-        order = np.argsort(-answer.share, kind="stable")
-        kept = [int(e) for e in order[:MOST] if answer.share[e] > 1e-3 * answer.share[order[0]]]
+        kept, self.weight = _representatives(answer)
         self.found: Explanations = answer.explanations.take(kept)
-        self.weight: Floats = answer.share[kept] / answer.share[kept].sum()
         names = [answer.label_of[e] or "as built" for e in kept]
         self.labels = list(dict.fromkeys(names))
         self.label = np.array([self.labels.index(n) for n in names])

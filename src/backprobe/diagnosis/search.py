@@ -13,6 +13,7 @@ from backprobe.circuit.setup import AMMETER_OHMS
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import gaussian_evidence
 from backprobe.diagnosis.explain import (
+    SLIPPED,
     Explanations,
     Readings,
     chance_of_rows,
@@ -32,6 +33,9 @@ WINDOW = 16.0
 """Natural-log distance from the best beyond which a single fault is not polished."""
 BEND = 0.15
 """Error of a linearised cell, as a share of what its spread moves a reading by [1]."""
+BLUR = 0.02
+"""Blur of volts, as a share of the system's [1]: about what a worn joint or two may take."""
+BLUR_LOG = 0.2
 LEAST = 12
 """Explanations polished however far from the best."""
 CELLS = 2
@@ -41,15 +45,29 @@ FITS = 2.0
 EXPECTED = 0.3
 """Chance from which something seen counts as expected."""
 PARENTS = 6
+"""Explanations given a further fault in one round: the best as read, half as many of the best with a
+slip, and as many of the best for blurred readings."""
 CHILDREN = 10
 DEPTH = 5
 WORTH = 1.0
-PATIENCE = 1
+PATIENCE = 2
 """Rounds that may fail to raise the best log weight by `WORTH` before the search stops."""
 
 
-def single_weights(engine: Engine, readings: Readings) -> tuple[Floats, Floats]:
+def blur_of(engine: Engine, readings: Readings) -> Floats:
+    """``(r,)`` variance that makes readings coarse: what a little wear elsewhere may shift them by."""
+    coarse = {"volts": BLUR * engine.sheet.system_volts, "ohms": BLUR_LOG, "amps": BLUR_LOG}
+    return np.array([coarse[r.kind] ** 2 for r in readings.numbers])
+
+
+def single_weights(engine: Engine, readings: Readings, *, coarse: bool = False) -> tuple[Floats, Floats]:
     """Weights of all single faults from their kept circuits, linearised at each cell's centre.
+
+    Parameters
+    ----------
+    coarse
+        Take the readings as blurred, so that a fault with a little wear beside it is not lost among
+        those that a precise meter rules out just as surely.
 
     Returns
     -------
@@ -70,7 +88,8 @@ def single_weights(engine: Engine, readings: Readings) -> tuple[Floats, Floats]:
     # A straight line through a cell's centre is off towards its edges by a share of what the cell spans.
     cell = (engine.single_spread * engine.single_changed)[:, columns]
     span = np.einsum("crp,cp->cr", loading**2, cell**2)
-    noise = readings.noise[None] + np.einsum("cr,rs->crs", extra + BEND**2 * span, np.eye(numbers))
+    extra = extra + BEND**2 * span + (blur_of(engine, readings) if coarse else 0.0)
+    noise = readings.noise[None] + np.einsum("cr,rs->crs", extra, np.eye(numbers))
     found = gaussian_evidence(residual, loading, engine.single_spread[:, columns], noise)
     rows: list[tuple[int, ...]] = [() if m < 0 else (r,) for r, m in enumerate(catalogue.mode_of)]
     log_weight = catalogue.log_prior + found.whole + numbers * np.log1p(-SLIP)
@@ -95,6 +114,14 @@ def search(engine: Engine, readings: Readings) -> Explanations:
     rows = [() if catalogue.mode_of[r] < 0 else (r,) for r, _ in taken]
     current = _weigh_rows(engine, readings, rows, [s for _, s in taken], _left_out(engine, stack, taken))
     everything = current
+    if readings.numbers and not _explained(current):
+        plain, slipped = single_weights(engine, readings, coarse=True)
+        coarse = np.concatenate([plain[:, None], slipped], axis=1)
+        more = [t for t in _choose(engine, coarse, 1, keep // 2) if t not in taken]
+        if more:
+            rows = [() if catalogue.mode_of[r] < 0 else (r,) for r, _ in more]
+            added = _weigh_rows(engine, readings, rows, [s for _, s in more])
+            everything = distinct(engine, join([current, added]))
     idle = 0
     for _ in range(DEPTH - 1):
         if _explained(everything):
@@ -102,17 +129,18 @@ def search(engine: Engine, readings: Readings) -> Explanations:
         grown = _grow(engine, readings, everything)
         if grown is None:
             break
-        before = _best_as_read(everything)
+        before = _best(everything)
         everything = distinct(engine, join([everything, grown]))
-        idle = 0 if _best_as_read(everything) > before + WORTH else idle + 1
+        idle = 0 if (_best(everything) > before + WORTH).any() else idle + 1
         if idle == PATIENCE:
             break
     return everything
 
 
-def _best_as_read(found: Explanations) -> float:
-    """Log weight of the best explanation that takes every reading as read."""
-    return float(found.log_weight[found.slip < 0].max(initial=-np.inf))
+def _best(found: Explanations) -> Floats:
+    """Log weights of the best explanation, and of the best that takes every reading as read."""
+    as_read = found.log_weight[found.slip < 0].max(initial=-np.inf)
+    return np.array([found.log_weight.max(), as_read])
 
 
 def _explained(found: Explanations) -> bool:
@@ -197,20 +225,43 @@ def _weigh_rows(
 def _grow(engine: Engine, readings: Readings, found: Explanations) -> Explanations | None:
     """Explanations with one fault more than the best ones so far."""
     # The same faults met from another side may sit in other cells: both are worth a fit.
-    known = {tuple(sorted(rows)) for rows in found.rows}
-    # A set that needs a slip so far may do without one once a further fault is added.
-    parents: dict[tuple[int, ...], int] = {}
-    for e in np.argsort(-found.log_weight, kind="stable"):
-        parents.setdefault(_modes(engine, found.rows[e]), int(e))
-    sets: dict[tuple[int, ...], None] = {}
-    for e in list(parents.values())[:PARENTS]:
+    known = {(rows, int(slip)) for rows, slip in zip(found.rows, found.slip, strict=True)}
+    coarse = _coarse_weight(engine, readings, found)
+    as_read = found.slip < 0
+    parents = _heads(engine, found, np.where(as_read, found.log_weight, -np.inf))[:PARENTS]
+    parents += _heads(engine, found, np.where(as_read, -np.inf, found.log_weight))[: PARENTS // 2]
+    parents += _heads(engine, found, coarse)[: PARENTS // 2]
+    sets: dict[tuple[tuple[int, ...], int], None] = {}
+    for e in dict.fromkeys(parents):
         for row in _extensions(engine, readings, found, e):
             rows = tuple(sorted((*found.rows[e], row)))
             modes = _modes(engine, rows)
-            if len(set(modes)) == len(modes) and rows not in known:
-                known.add(rows)
-                sets[rows] = None
-    return _weigh_rows(engine, readings, list(sets), [-1] * len(sets)) if sets else None
+            # A set that needs a slip so far may do without one once a further fault is added, or not.
+            for slip in {-1, int(found.slip[e])}:
+                if len(set(modes)) == len(modes) and (rows, slip) not in known:
+                    known.add((rows, slip))
+                    sets[rows, slip] = None
+    return _weigh_rows(engine, readings, [r for r, _ in sets], [s for _, s in sets]) if sets else None
+
+
+def _heads(engine: Engine, found: Explanations, weight: Floats) -> list[int]:
+    """The heaviest explanation of each set of faults, heaviest first."""
+    heads: dict[tuple[int, ...], int] = {}
+    for e in np.argsort(-weight, kind="stable"):
+        if not np.isfinite(weight[e]):
+            break
+        heads.setdefault(_modes(engine, found.rows[e]), int(e))
+    return list(heads.values())
+
+
+def _coarse_weight(engine: Engine, readings: Readings, found: Explanations) -> Floats:
+    """``(e,)`` log weight with blurred readings: what explains the gross of them, whatever is left over."""
+    variance = np.diag(readings.noise) + blur_of(engine, readings)
+    misfit = found.residual**2 / variance
+    slipped = np.flatnonzero(found.slip >= 0)
+    misfit[slipped, found.slip[slipped]] = -2 * np.log(SLIP)
+    result: Floats = found.log_prior + np.log(found.chance).sum(axis=1) - 0.5 * misfit.sum(axis=1)
+    return result
 
 
 def _modes(engine: Engine, rows: tuple[int, ...]) -> tuple[int, ...]:
@@ -244,6 +295,8 @@ def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int)
             loading[rows, :, column[rows]] = moved[rows]
         bend = (BEND * moved) ** 2
         noise = readings.noise[None] + np.einsum("cr,rs->crs", bend, np.eye(numbers))
+        if found.slip[e] >= 0:
+            noise[:, found.slip[e], found.slip[e]] += SLIPPED
         score += gaussian_evidence(left, loading, spread, noise).whole
     score[0] = -np.inf
     mine = {int(catalogue.mode_of[r]) for r in found.rows[e]}

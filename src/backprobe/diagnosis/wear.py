@@ -24,7 +24,7 @@ Severity = Callable[[int], tuple[float, float, float] | None]
 
 def worn_joints(
     engine: Engine,
-    readings: Readings,
+    alike: Mapping[int, list[int]],
     present: Mapping[int, float],
     cure: Mapping[tuple[int, ...], float],
     severity: Severity,
@@ -33,6 +33,8 @@ def worn_joints(
 
     Parameters
     ----------
+    alike
+        As `alike_joints` gives it.
     present
         Mode to the chance that it is there.
     cure
@@ -40,7 +42,6 @@ def worn_joints(
     severity
         Gives a mode's resistance as ``(low, best, high)`` [ohm].
     """
-    alike = alike_joints(engine, readings)
     shared: dict[int, float] = {}
     source: dict[int, int] = {}
     for mode, chance in present.items():
