@@ -16,13 +16,12 @@ from backprobe.diagnosis.explain import (
     SLIPPED,
     Explanations,
     Readings,
-    chance_of_rows,
     join,
     prior_state,
-    soften,
     weigh,
 )
 from backprobe.diagnosis.predict import LEADS, SLIP, selector_of
+from backprobe.diagnosis.seen import chance_of_rows, soften
 from backprobe.readings.model import Reading
 
 KEEP = 80
@@ -284,7 +283,10 @@ def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int)
             for k, i in enumerate(here):
                 predicted[:, i] = _as_read(readings.numbers[i], volts[:, k], ohms[:, k])
         moved = predicted - predicted[0]
-        left = found.residual[e][None] - moved
+        # Measured from the prior's centre: what the tolerances were stretched to explain is open again.
+        coordinates = engine.circuit.coordinates
+        stretched = found.loading[e] @ (coordinates(base) - coordinates(found.start[e]))
+        left = (found.residual[e] + stretched)[None] - moved
         loading = np.repeat(found.loading[e][None], count, axis=0)
         spread = np.repeat(found.spread[e][None], count, axis=0)
         # The cell's own spread lets a severity between two grid values fit as well.

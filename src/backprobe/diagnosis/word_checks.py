@@ -15,9 +15,9 @@ from backprobe.diagnosis.checks import (
     home_setup,
     pair_minutes,
 )
-from backprobe.diagnosis.explain import FALSE_SIGN, FOUND_BY_EYE
 from backprobe.diagnosis.predict import brightness, predict_port
 from backprobe.diagnosis.scene import Scene
+from backprobe.diagnosis.seen import FALSE_SIGN, FOUND_BY_EYE
 from backprobe.readings.points import reachable_points
 from backprobe.sheet.model import Sheet
 
