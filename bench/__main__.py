@@ -10,9 +10,10 @@ from bench.engine import engine
 from bench.figures import Figures, peak_megabytes, write_figures
 from bench.machine import machine
 from bench.peak import memory
+from bench.rank import rank
 from bench.shell import shell
 
-STAGES: tuple[Callable[[], Figures], ...] = (machine, batch, opened, memory, engine, shell)
+STAGES: tuple[Callable[[], Figures], ...] = (machine, batch, opened, memory, engine, rank, shell)
 """Each prints its table and gives its figures. A new stage is one function in this list."""
 
 

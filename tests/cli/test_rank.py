@@ -194,7 +194,8 @@ def test_predict_acts_out_a_fault_and_a_plug_that_is_off(sheet: str) -> None:
         (("--fault", "fuse F1: blow"), "'fuse F1: blown'"),
         (("--at", "C2-9"), "C2-1"),
         (("--black", "nowhere"), "not a point"),
-        (("--state", "key sideways"), "neither an operator state nor a plug"),
+        (("--state", "key sideways"), "no position of key. Write `key off` or `key on`"),
+        (("--state", "sideways"), "neither an operator state nor a plug"),
         (("--unplugged", "C8"), "nothing that unplugs"),
     ],
 )

@@ -18,6 +18,9 @@ M is a difference of large resistances, so it carries about 1e-11 of relative er
 small determinant turns that into volts. At 1e-3 one step of refinement brings it below 1e-12 V.
 """
 
+NEARLY_SINGULAR = 1e-9
+"""The same for a quick look, where a hundredth of relative error does not matter."""
+
 
 @dataclass(slots=True, eq=False)
 class Base:
@@ -92,9 +95,12 @@ def factorise(stage: Stage, nominal: Floats, pattern: Bools, *, keep: bool = Tru
 
 
 def update(
-    stage: Stage, base: Base, touched: Ints, siemens: Floats, driven: Floats
+    stage: Stage, base: Base, touched: Ints, siemens: Floats, driven: Floats, *, quick: bool = False
 ) -> tuple[Floats, Floats, Bools]:
-    """Volts ``(c, n)``, the factor ``(I + D M)^-1 D`` ``(c, k, k)``, and which lost too many digits."""
+    """Volts ``(c, n)``, the factor ``(I + D M)^-1 D`` ``(c, k, k)``, and which lost too many digits.
+
+    A `quick` update is not refined and puts up with a hundredth of relative error (`NEARLY_SINGULAR`).
+    """
     rows = np.arange(touched.shape[0])[:, None]
     width = touched.shape[1]
     last = siemens.shape[1] - 1
@@ -109,7 +115,9 @@ def update(
     # Each row by its own size, so that an added short cannot hide a conductance taken away.
     size = 1.0 + np.abs(change) * seen[:, np.arange(width), np.arange(width)]
     scaled = system / size[:, :, None]
-    poor = np.abs(scaled[:, 0, 0] if width == 1 else np.linalg.det(scaled)) < SINGULAR
+    poor = np.abs(scaled[:, 0, 0] if width == 1 else np.linalg.det(scaled)) < (
+        NEARLY_SINGULAR if quick else SINGULAR
+    )
     system[poor] = np.eye(width)
     if width == 1:
         factor = change[:, :, None] / system
@@ -119,6 +127,8 @@ def update(
     across = base.drops[touched] - np.einsum("cjk,ck->cj", seen, pushed)
     weight = pushed + np.einsum("cij,cj->ci", factor, across)
     volts = base.volts - np.einsum("ck,ckn->cn", weight, columns)
+    if quick:
+        return volts, factor, poor
 
     def nearly(left: Ints | slice, residual: Floats) -> Floats:
         near = columns[left]

@@ -34,7 +34,7 @@ def scan_changes(stage: Stage, changes: Changes, values: Floats, selectors: Floa
     touched = touched_branches(stage, changes)
     full = changes.values(values)
     siemens, driven = stage.conductances(full, np.repeat(modes, changes.count, axis=0))
-    volts, factor, poor = update(stage, base, touched, siemens, driven)
+    volts, factor, poor = update(stage, base, touched, siemens, driven, quick=True)
     columns = base.columns[touched]
     inner = columns @ selectors.T
     plain = np.einsum("rn,nm,rm->r", selectors, base.inverse, selectors)

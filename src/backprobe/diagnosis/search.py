@@ -287,14 +287,17 @@ def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int)
         coordinates = engine.circuit.coordinates
         stretched = found.loading[e] @ (coordinates(base) - coordinates(found.start[e]))
         left = (found.residual[e] + stretched)[None] - moved
-        loading = np.repeat(found.loading[e][None], count, axis=0)
-        spread = np.repeat(found.spread[e][None], count, axis=0)
+        columns = engine.columns
+        place = np.zeros(len(engine.circuit.parameters), np.int64)
+        place[columns] = np.arange(columns.size)
+        loading = np.repeat(found.loading[e][None][:, :, columns], count, axis=0)
+        spread = np.repeat(found.spread[e][None][:, columns], count, axis=0)
         # The cell's own spread lets a severity between two grid values fit as well.
         for k in range(catalogue.changes.index.shape[1]):
             column = catalogue.changes.index[:, k]
             rows = np.flatnonzero((column >= 0) & (catalogue.spread_of > 0))
-            spread[rows, column[rows]] = catalogue.spread_of[rows]
-            loading[rows, :, column[rows]] = moved[rows]
+            spread[rows, place[column[rows]]] = catalogue.spread_of[rows]
+            loading[rows, :, place[column[rows]]] = moved[rows]
         bend = (BEND * moved) ** 2
         noise = readings.noise[None] + np.einsum("cr,rs->crs", bend, np.eye(numbers))
         if found.slip[e] >= 0:

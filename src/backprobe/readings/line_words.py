@@ -8,7 +8,15 @@ from dataclasses import dataclass, field, replace
 from backprobe.circuit.setup import AMMETER_OHMS, SOURCE_OHMS, Attachment, Setup, lamp_tester, make_setup
 from backprobe.errors import Problem, ReadingError, UnitError
 from backprobe.readings.model import Reading
-from backprobe.readings.points import Point, find_part, find_point, known_points, passage
+from backprobe.readings.points import Point, find_part, find_point, passage, points_to_offer
+from backprobe.readings.spoken import (
+    BARE_NUMBER,
+    DECIMAL_COMMA,
+    control_asked,
+    plain_state,
+    plain_words,
+    two_leads,
+)
 from backprobe.sheet.findings import nearest
 from backprobe.sheet.functions import inputs_of
 from backprobe.sheet.model import Sheet
@@ -74,7 +82,9 @@ class LineReader:
             raise self.fail(
                 "reading", self.text, f"is longer than {MAX_LINE} characters", "One reading a line."
             )
-        parts = [p.strip() for p in re.split(r"[,;]", self.text)]
+        if comma := DECIMAL_COMMA.search(self.text):
+            self._value(comma[0])
+        parts = [p.strip() for p in re.split(r"[,;]", plain_words(self.text))]
         parts = [p for p in parts if p]
         if not parts:
             raise self.fail(
@@ -86,11 +96,12 @@ class LineReader:
 
     def condition(self, segment: str, found: Parsed) -> None:
         """Take one operator state, plug or attachment into `found`; raises ReadingError."""
-        state = find_state(segment, self.sheet.controls)
+        controls = self.sheet.controls
+        state = find_state(segment, controls) or find_state(plain_state(segment), controls)
         if state is not None:
             found.state[state.control] = state.position
             return
-        if segment.lower() in {"all plugged", "plugged", "everything plugged"}:
+        if re.sub(r" in$", "", segment.lower()) in {"all plugged", "plugged", "everything plugged"}:
             found.unplugged.clear()
             found.plugs_known = True
             return
@@ -103,6 +114,9 @@ class LineReader:
         if steel := _STEEL.match(segment):
             found.attached.append(Attachment("target", self._part(steel[1])))
             return
+        if asked := control_asked(segment, self.sheet):
+            choices = " or ".join(f"`{asked.name} {p}`" for p in asked.positions)
+            raise self.fail("state", segment, f"is no position of {asked.name}", f"Write {choices}.")
         if off := _UNPLUGGED.match(segment):
             found.unplugged |= {self._pluggable(n) for n in self._names(off[1] or off[3] or "")}
             found.plugs_known = True
@@ -118,7 +132,13 @@ class LineReader:
         raise self.fail("state", segment, "is neither an operator state nor a plug", nearest(segment, known))
 
     def _names(self, text: str) -> list[str]:
-        return [n for n in re.split(r"\s+and\s+|\s*\+\s*|\s*&\s*", text) if n]
+        names = [n for n in re.split(r"\s+and\s+|\s*\+\s*|\s*&\s*", text) if n]
+        if not names:
+            first = next(iter(self.sheet.connectors), "fuse F1")
+            raise self.fail(
+                "plugged", self.text, "does not say which plug", f"Write such as `{first} unplugged`."
+            )
+        return names
 
     def _pluggable(self, name: str) -> str:
         if name.upper() in self.sheet.connectors:
@@ -136,13 +156,8 @@ class LineReader:
 
     def _source(self, match: re.Match[str], found: Parsed) -> None:
         """``source 6 V from C2-3 to frame through 1k``: a bench source, red on the first point."""
-        try:
-            volts = parse_quantity(match[1], unit="V").value
-            ohms = parse_quantity(match[4], unit="ohm").value if match[4] else SOURCE_OHMS
-        except UnitError as error:
-            raise ReadingError(
-                *(replace(p, field="source", file=self.file, line=self.line) for p in error.problems)
-            ) from error
+        volts = self._value(match[1], "V", "source").value
+        ohms = self._value(match[4], "ohm", "source").value if match[4] else SOURCE_OHMS
         red, black = (self._point(match[k], found).terminal for k in (2, 3))
         found.attached.append(Attachment("source", red, black, max(ohms, SOURCE_OHMS), volts))
 
@@ -174,6 +189,9 @@ class LineReader:
             ends = (red.terminal, black.terminal, red.name, black.name)
             return Reading("tester", setup, *ends, subject=subject, seen=tester[3].lower())
         if lamp := _LAMP.match(segment):
+            if lamp[1].lower().startswith("test lamp "):
+                remedy = f"Write `{two_leads(lamp[1])}: {lamp[2]}`."
+                raise self.fail("black", segment, "does not say where the clip of the lamp was", remedy)
             return Reading("lamp", setup, subject=self._lamp(lamp[1]), seen=_flashes(lamp[2].lower()))
         number = self._number(segment, found)
         if number is not None:
@@ -183,6 +201,10 @@ class LineReader:
                 return Reading("works", setup, subject=self._function(match[1]), seen=seen)
         if code := _CODE.match(segment):
             return self._code(code[1], code[2])
+        if bare := BARE_NUMBER.match(segment):
+            raise self.fail(
+                "value", segment, "has no unit", f"Write `{two_leads(bare[1])}: {bare[2]} V`, or ohm."
+            )
         raise self.fail(
             "reading",
             segment,
@@ -221,12 +243,7 @@ class LineReader:
             return segment[: unsteady.start()].rstrip(" :"), None, True
         head, colon, tail = segment.rpartition(":")
         if colon:
-            try:
-                return head.strip(), parse_quantity(tail.strip()), False
-            except UnitError as error:
-                raise ReadingError(
-                    *(replace(p, field="value", file=self.file, line=self.line) for p in error.problems)
-                ) from error
+            return head.strip(), self._value(tail.strip()), False
         words = segment.split()
         for start in range(1, len(words)):
             try:
@@ -236,6 +253,14 @@ class LineReader:
             if quantity.unit or quantity.over_range:
                 return " ".join(words[:start]), quantity, False
         return None, None, False
+
+    def _value(self, text: str, unit: str | None = None, field_name: str = "value") -> Quantity:
+        try:
+            return parse_quantity(text, unit=unit)
+        except UnitError as error:
+            raise ReadingError(
+                *(replace(p, field=field_name, file=self.file, line=self.line) for p in error.problems)
+            ) from error
 
     def _two_points(
         self, red: str, black: str, red_name: str, black_name: str, quantity: Quantity | None, unsteady: bool
@@ -303,7 +328,7 @@ class LineReader:
         point = find_point(text, self.sheet, found.unplugged)
         if point is None:
             raise self.fail(
-                "point", text.strip(), "is not a point of this sheet", nearest(text, known_points(self.sheet))
+                "point", text.strip(), "is not a point of this sheet", points_to_offer(text, self.sheet)
             )
         return point
 

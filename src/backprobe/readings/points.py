@@ -5,12 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from backprobe.sheet.findings import nearest
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.lexicon import DESIGNATION, bare
 from backprobe.sheet.model import Item, Sheet
 from backprobe.sheet.run_text import canonical_cavity
 
 TWO_ENDED = {"before": 0, "after": 1}
+POSTS = {
+    "b+": "battery+",
+    "bat+": "battery+",
+    "battery plus": "battery+",
+    "b-": "battery-",
+    "bat-": "battery-",
+    "battery minus": "battery-",
+    "gnd": "frame",
+    "earth": "frame",
+}
+"""What else the posts and the chassis are called; common practice, no source."""
+OFFERED = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +84,7 @@ def find_point(  # noqa: PLR0911 - one return for each way of naming a point
     """Resolve what a mechanic calls a point: ``C2-3``, ``C5-3 part side``, ``after PTO switch``."""
     words = " ".join(text.split())
     lower = words.lower()
-    plain = bare(words).lower()
+    plain = POSTS.get(lower, bare(words).lower())
     if plain in {"battery+", "battery-"}:
         return Point(plain, f"battery.{plain[-1]}", minutes=0.2)
     if plain == "frame":
@@ -146,6 +159,24 @@ def known_points(sheet: Sheet) -> list[str]:
         else:
             names += [f"{part.name}.{p}" for p in part.pins]
     return names
+
+
+def points_to_offer(text: str, sheet: Sheet) -> str:
+    """A remedy for what is no point: the points of the part that was named, else the nearest names."""
+    known = [p.name for p in reachable_points(sheet)]
+    words = " ".join(text.split())
+    near: list[str] = []
+    for name in (words, words.rpartition(" ")[0]):
+        part = find_part(name, sheet)
+        if part and part != "battery" and not near:
+            own = [n for n in known if n.endswith(part) or n.startswith((f"{part}.", f"{part} "))]
+            tail = words[len(name) :].strip().lower()
+            near = [n for n in own if tail and n.lower().endswith(tail)] or own
+    if not near and words:
+        said = set(words.lower().split())
+        near = [n for n in known if n.startswith(tuple(TWO_ENDED)) and said & set(n.lower().split()[1:])]
+    shown = " or ".join(f"'{n}'" for n in near[:OFFERED])
+    return f"Did you mean {shown}?" if shown else nearest(text, known)
 
 
 def reachable_points(sheet: Sheet, unplugged: Iterable[str] = ()) -> list[Point]:

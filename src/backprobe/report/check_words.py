@@ -31,6 +31,8 @@ RARE = 0.004
 LITTLE = 0.02
 """Expected information below which a check is not worth the walk [bit]."""
 SURE = 0.9
+SOUND = "no fault here"
+"""How an outcome says that the circuit would be as built."""
 NOTHING_FITS = (
     "Shows it something else, read again; if it stays, the sheet may be wrong. A part that is fitted or "
     "steel that is held for a test comes off again."
@@ -135,7 +137,7 @@ def means_words(names: Sequence[str]) -> str:
     """The suspects an outcome points to, the first few by name."""
     if not names:
         return "nothing in particular"
-    shown = list(names[:NAMES])
+    shown = [SOUND if name == "as built" else name for name in names[:NAMES]]
     more = len(names) - len(shown)
     return ", or ".join(shown) + (f", or {count(more, 'less likely one')}" if more else "")
 
