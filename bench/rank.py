@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import statistics
+from functools import partial
 
 import backprobe as bp
 from backprobe.demo.story import demo_jobs
@@ -25,10 +26,10 @@ def rank() -> Figures:
         for step in story.steps:
             readings.append(bp.parse_reading(step.line, engine.sheet, context_after(readings)))
             answer = bp.rank(engine, readings)
-            ranked.append(1e3 * median_seconds(lambda e=engine, r=tuple(readings): bp.rank(e, r), REPEATS))
-            chosen.append(1e3 * median_seconds(lambda a=answer: bp.next_checks(a), REPEATS))
+            ranked.append(1e3 * median_seconds(partial(bp.rank, engine, tuple(readings)), REPEATS))
+            chosen.append(1e3 * median_seconds(partial(bp.next_checks, answer), REPEATS))
     both = [a + b for a, b in zip(ranked, chosen, strict=True)]
-    rows = [("after a reading, engine warm", "median ms", "worst ms")]
+    rows: list[tuple[str, ...]] = [("after a reading, engine warm", "median ms", "worst ms")]
     for name, times in (("rank", ranked), ("next checks", chosen), ("both", both)):
         rows.append((name, f"{statistics.median(times):.0f}", f"{max(times):.0f}"))
     print_table(f"{len(ranked)} readings of three demo jobs, up to {points} points", rows)

@@ -9,6 +9,7 @@ from backprobe.circuit.setup import Attachment, Setup
 from backprobe.diagnosis.answer import Answer
 from backprobe.readings.model import Reading
 from backprobe.readings.points import Point
+from backprobe.sheet.logic import PLAIN, Is, atoms, evaluate, parse_rule
 from backprobe.sheet.model import Sheet
 
 FLIP_MINUTES = 0.3
@@ -79,9 +80,8 @@ def candidate_setups(sheet: Sheet, answer: Answer) -> list[Setup]:
     """Setups worth a thought: where the complaint shows, one thing changed from there, and at rest."""
     home = home_setup(answer)
     setups = [home]
-    if home.unplugged or home.attached:
-        setups.append(Setup(home.state))
-    plain = Setup(home.state)
+    complained = any(r.kind == "works" for r in answer.readings.all)
+    plain = Setup(home.state, home.unplugged if complained else frozenset())
     rest = rest_setup(sheet)
     for connector in sheet.connectors:
         setups += [plain.without(connector), rest.without(connector)]
@@ -94,15 +94,47 @@ def candidate_setups(sheet: Sheet, answer: Answer) -> list[Setup]:
             setups.append(plain.with_attached(Attachment("target", part.name)))
         if part.kind == "ring" and not part.implied:
             setups.append(plain.without(part.name))
-    setups += [r.setup for r in answer.readings.all if not r.setup.attached]
-    return list(dict.fromkeys(setups))
+    offered = [s for s in dict.fromkeys(setups) if s == home or is_safe(sheet, home, s)]
+    # Where a reading was made already, another can be made.
+    made = [r.setup for r in answer.readings.all if not r.setup.attached and r.kind != "works"]
+    return list(dict.fromkeys([*offered, *(s for s in made if is_safe(sheet, home, s))]))
+
+
+def is_safe(sheet: Sheet, home: Setup, setup: Setup) -> bool:
+    """Whether no function is asked for while its guard is open.
+
+    A fault may be in the guard circuit itself, so a guard is only opened for a check with the key
+    out of start and nothing asked for. The complaint's own state is left to the mechanic.
+    """
+    state = dict(setup.state)
+
+    def holds(atom: Is) -> bool:
+        return state.get(atom.subject, atom.meaning) == atom.meaning
+
+    for function in sheet.functions.values():
+        guard = parse_rule(function.guard) if function.guard else None
+        if guard is None or evaluate(guard, holds, PLAIN):
+            continue
+        guarding = {atom.subject for atom in atoms(guard)}
+        if function.releases:
+            # Inputs are taken as true: a lying input is just what may be wrong.
+            wanted = evaluate(parse_rule(function.releases), holds, PLAIN)
+        else:
+            at_home = dict(home.state)
+            wanted = all(state[c] == at_home[c] for c in state if c not in guarding)
+        if wanted or "start" in state.values():
+            return False
+    return True
 
 
 def home_setup(answer: Answer) -> Setup:
     """The setup of the complaint, else of the last reading."""
     for reading in answer.readings.all:
         if reading.kind == "works":
-            return Setup(reading.setup.state)
+            # What was unplugged for safety in this state stays unplugged.
+            same = [r.setup for r in answer.readings.all if r.setup.state == reading.setup.state]
+            kept = [s for s in same if not s.attached]
+            return Setup(reading.setup.state, kept[-1].unplugged if kept else frozenset())
     with_setup = [r for r in answer.readings.all if r.kind not in {"swapped", "looked"}]
     if with_setup:
         return with_setup[-1].setup

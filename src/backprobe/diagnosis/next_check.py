@@ -37,6 +37,8 @@ from backprobe.readings.points import Point, reachable_points
 SHORTLIST = 48
 BINS = 64
 DIGITS = 0.01
+WIDE = 5.0
+"""A zone is not stretched by a suspect whose prediction is this much wider than its members'."""
 LIVE = 0.02
 """Volts between two points above which ohms are not offered [V]."""
 
@@ -181,27 +183,33 @@ class _Chooser(Scene):
 
     def _zones(self, mean: Floats, sd: Floats, kind: str) -> tuple[Outcome, ...]:
         """Explanations whose predictions overlap, as zones along the value axis."""
-        order = np.argsort(mean, kind="stable")
+        low, high = mean - 2 * sd, mean + 2 * sd
         zones: list[list[int]] = []
-        edge = -np.inf
-        for e in order:
-            if zones and mean[e] - 2 * sd[e] <= edge:
-                zones[-1].append(int(e))
-            else:
-                zones.append([int(e)])
-            edge = max(edge, float(mean[e] + 2 * sd[e]))
+        for e in np.argsort(sd, kind="stable").tolist():
+            # A suspect that could show almost anything does not make one zone of what the others tell apart.
+            near = [
+                zone
+                for zone in zones
+                if any(low[e] <= high[k] and low[k] <= high[e] and sd[e] < WIDE * sd[k] for k in zone)
+            ]
+            for zone in near:
+                zones.remove(zone)
+            zones.append([e, *(k for zone in near for k in zone)])
         out: list[Outcome] = []
         for zone in zones:
-            low = min(float(mean[e] - 2 * sd[e]) for e in zone)
-            high = max(float(mean[e] + 2 * sd[e]) for e in zone)
+            least, most = float(low[zone].min()), float(high[zone].max())
             chance: dict[str, float] = {}
             for e in zone:
                 name = self.labels[self.label[e]]
                 chance[name] = chance.get(name, 0.0) + float(self.weight[e])
             means = tuple(sorted(chance, key=lambda n: -chance[n]))
             if kind == "ohms":
-                low, high = float(np.exp(low)), float(np.exp(high))
-            out.append(Outcome(low, high, "", means, sum(chance.values())))
+                least, most = float(np.exp(least)), float(np.exp(most))
+            else:
+                rail = 1.05 * self.sheet.system_volts + 2
+                least = max(least, min(float(mean[zone].min()), -0.02 * rail), -rail)
+                most = min(most, rail)
+            out.append(Outcome(least, most, "", means, sum(chance.values())))
         return tuple(sorted(out, key=lambda o: -o.chance))
 
 

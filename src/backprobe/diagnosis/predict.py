@@ -25,6 +25,11 @@ OVER_RANGE = 2e7
 FLOOR = {"volts": 3e-3, "amps": 1e-3, "ohms": 1e-3}
 """What a circuit model leaves out (ripple, offsets, touch) [V, A, ln ohm]; common practice, no source."""
 
+GHOST = 0.1
+GHOST_OHMS = 3e5
+"""What a floating end picks up on a high-impedance meter [V], and from what resistance on [ohm]; common
+practice, no source."""
+
 CHATTER_SPREAD = 4.0
 """Spread of a prediction in a circuit that chatters [V]: the number means little."""
 
@@ -130,6 +135,7 @@ def predict_number(solution: Solution, reading: Reading) -> Prediction:
     volts, ohms, across = predict_port(solution, selector)
     if reading.kind == "volts":
         share = VOLTMETER_OHMS / (VOLTMETER_OHMS + ohms)
+        extra = extra + (GHOST * ohms / (ohms + GHOST_OHMS)) ** 2
         return Prediction(volts * share, loading_of(solution, across) * share[:, None], extra)
     base = len(circuit.branches)
     seen = np.clip(ohms + LEADS, 1e-3, 1e9)

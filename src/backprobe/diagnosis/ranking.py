@@ -13,6 +13,7 @@ from backprobe.diagnosis.drops import check_drops
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.explain import Explanations, Readings, sort_readings
 from backprobe.diagnosis.search import search
+from backprobe.diagnosis.seen import chance_of_rows, soften
 from backprobe.diagnosis.wear import alike_joints, worn_joints
 from backprobe.faults.catalogue import NONE_OF_THESE
 from backprobe.readings.model import Reading
@@ -120,7 +121,7 @@ class _Builder:
                 continue
             done.update(members)
             total = sum(cure[m,] for m in members)
-            rate = np.array([self.engine.catalogue.prior_of(m) for m in members])
+            rate = np.array([self.engine.catalogue.prior_of(m) * self._by_eye(m) for m in members])
             rows_of = {m: [e for e, n in enumerate(label) if n == self.modes[m].name] for m in members}
             held = {m: float(self.share[rows].sum()) for m, rows in rows_of.items()}
             whole = sum(held.values())
@@ -129,6 +130,15 @@ class _Builder:
                 if held[member] > 0:
                     self.share[rows_of[member]] *= whole * float(part) / held[member]
         self.share *= (1 - self.none_share) / self.share.sum()
+
+    def _by_eye(self, mode: int) -> float:
+        """What looking and swapping say of a fault alone: these may tell look-alikes apart."""
+        rows = [(int(self.engine.catalogue.rows_of(mode)[0]),)]
+        chance = 1.0
+        for reading in self.readings.others:
+            if reading.kind in {"looked", "swapped"}:
+                chance *= float(soften(chance_of_rows(self.engine, reading, rows, np.ones(1)))[0])
+        return chance
 
     def _present(self) -> dict[int, float]:
         present: dict[int, float] = {}

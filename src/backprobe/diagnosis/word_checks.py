@@ -183,11 +183,21 @@ def _owner(terminal: str) -> str:
 
 def tender_parts(sheet: Sheet) -> set[str]:
     """Parts on runs that end at a controller's feed, input or sensor ground: no load belongs there."""
+    sturdy = {"battery", "frame"} | {
+        p.name for p in sheet.parts.values() if p.kind in {"controller", "fuse", "switch"}
+    }
     tender: set[str] = set()
+    members = [{i.part for i in run.items} for run in sheet.runs.values()]
     for run in sheet.runs.values():
         for item in run.items:
             part = sheet.parts.get(item.part)
             pin = part.pins.get(item.enter.partition(".")[2]) if part else None
             if pin and (pin.role in {"feed", "input"} or "sensor" in pin.name):
-                tender |= {i.part for i in run.items if i.part not in {"battery", "frame"}}
+                tender |= {i.part for i in run.items} - sturdy
+    grown = True
+    while grown:
+        # A branch at a splice of such a run is as tender as the run.
+        joined = set().union(*(m for m in members if m & tender)) - sturdy
+        grown = not joined <= tender
+        tender |= joined
     return tender

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping as MappingOf
+
 from backprobe.sheet.document import Mapping, Scalar, Sequence
 from backprobe.sheet.document import field as dotted
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.logic import Rule, RuleError, atoms, parse_rule
-from backprobe.sheet.model import Function, Run, Sheet
+from backprobe.sheet.model import Function, Item, Run, Sheet
 
 GUARD_CONTROLS = frozenset(
     {"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"}
@@ -190,18 +192,35 @@ def check_rule(text: str, path: tuple[str, ...], line: int, sheet: Sheet, findin
 
 
 def _implied_guard(load: str, sheet: Sheet) -> str:
+    """Guard switches on the way to a load, also those that hold the coil of a relay on that way."""
     words: list[str] = []
-    for run in sheet.runs.values():
-        if not any(i.part == load and i.role == "part" for i in run.items):
-            continue
-        for item in run.items:
-            part = sheet.parts.get(item.part)
-            if part is None or part.kind != "switch":
+    open_ends, seen = [load], {load}
+    while open_ends:
+        part = open_ends.pop()
+        for run in sheet.runs.values():
+            if not any(i.part == part and i.role == "part" and not _is_contact(i, sheet) for i in run.items):
                 continue
-            for control, positions in part.closed.items():
-                if control in GUARD_CONTROLS and control in sheet.controls:
-                    either = " or ".join(
-                        f"{control} is {p}" for p in sheet.controls[control].positions if p in positions
-                    )
-                    words.append(f"({either})" if " or " in either else either)
+            for item in run.items:
+                owner = sheet.parts.get(item.part)
+                if owner is not None and owner.kind == "switch":
+                    words += _guard_words(owner.closed, sheet)
+                elif _is_contact(item, sheet) and item.part not in seen:
+                    seen.add(item.part)
+                    open_ends.append(item.part)
     return " and ".join(dict.fromkeys(words))
+
+
+def _is_contact(item: Item, sheet: Sheet) -> bool:
+    part = sheet.parts.get(item.part)
+    return part is not None and part.kind == "relay" and not item.enter.endswith((".86", ".85"))
+
+
+def _guard_words(closed: MappingOf[str, frozenset[str]], sheet: Sheet) -> list[str]:
+    words: list[str] = []
+    for control, positions in closed.items():
+        if control in GUARD_CONTROLS and control in sheet.controls:
+            either = " or ".join(
+                f"{control} is {p}" for p in sheet.controls[control].positions if p in positions
+            )
+            words.append(f"({either})" if " or " in either else either)
+    return words

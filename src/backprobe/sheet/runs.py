@@ -142,6 +142,8 @@ class Wiring:
             owner = bare_kind.name
             self.drafts[owner] = Draft(owner, bare_kind, entry.line)
             self.learn(owner)
+        if dot and owner is None:
+            owner = self._named_with_kind(head, entry)
         if dot and owner:
             self._terminal(entry, owner, " ".join(tail.split()))
             return
@@ -157,6 +159,23 @@ class Wiring:
         close = nearest(head.strip(), names)
         remedy = close if close.startswith("Did") else f"Name its kind ({kinds}) or declare it under `parts`."
         self.findings.add(where, name, "is neither a point nor a known part", remedy, entry.line)
+
+    def _named_with_kind(self, head: str, entry: Written) -> str | None:
+        """``ratiometric sensor gate sensor.supply`` makes the part, called by what is left: gate sensor."""
+        try:
+            text = read_item(head, self.registry)
+        except UnitError:
+            return None
+        if text.kind is None or text.kind.passes or text.name.lower() in self.registry.by_word:
+            return None
+        rest = text.name
+        for word in sorted((text.kind.name, *text.kind.words), key=len, reverse=True):
+            if rest.lower().startswith(word + " "):
+                rest = rest[len(word) + 1 :]
+                break
+        self.drafts.setdefault(rest, Draft(rest, text.kind, entry.line))
+        self.learn(rest)
+        return rest
 
     def _terminal(self, entry: Written, owner: str, terminal: str) -> None:
         draft = self.drafts[owner]
@@ -270,6 +289,10 @@ class Wiring:
                 if maybe is None:
                     continue
                 item = orient.get(id(entry), maybe)
+                through = self._through(previous, item, entry) if previous is not None else None
+                if through is not None:
+                    items[-1] = previous = through
+                    continue
                 if previous is not None:
                     items.extend(implied.between(previous, item, entry.line))
                 items.append(item)
@@ -277,6 +300,26 @@ class Wiring:
             done[name] = Run(name, tuple(items), entries[0].line if entries else 0)
         implied.return_strap(done)
         return done
+
+    def _through(self, one: Item, other: Item, entry: Written) -> Item | None:
+        """Two terminals of one part side by side are a passage through it: `K1.30 > K1.87` is its contact."""
+        if one.part != other.part or not {one.role, other.role} <= {"point"} or one.part not in self.drafts:
+            return None
+        kind = self.drafts[one.part].kind
+        if kind.name in {"controller", "battery"} or one.enter == other.enter:
+            return None
+        ends = (one.leave.rpartition(".")[2], other.enter.rpartition(".")[2])
+        if ends in kind.passes.values() or ends[::-1] in kind.passes.values():
+            return Item(f"{one.text} > {other.text}", one.part, one.leave, other.enter, "part")
+        ways = ", ".join(f"{a} to {b}" for a, b in kind.passes.values()) or "none: name each wire's run apart"
+        self.findings.add(
+            f"runs.{entry.run}",
+            f"{one.text} > {other.text}",
+            f"is no way through a {kind.name}",
+            f"Ways through it: {ways}.",
+            entry.line,
+        )
+        return other
 
     def _item(self, entry: Written, entries: list[Written], i: int) -> Item | None:
         text = entry.text
