@@ -6,7 +6,6 @@ import re
 import shlex
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import click
@@ -85,18 +84,13 @@ def test_version_and_help_load_no_heavy_library() -> None:
         assert done.stdout
 
 
-def test_version_is_quick() -> None:
-    # 80 ms is the aim on a quiet laptop; the best of five on a busy test machine gets much more.
-    best = 9.0
-    for _ in range(5):
-        start = time.perf_counter()
-        code = "from backprobe.cli.main import main; main()"
-        done = subprocess.run(
-            [sys.executable, "-c", code, "--version"], capture_output=True, text=True, check=True
-        )
-        best = min(best, time.perf_counter() - start)
-        assert done.stdout == f"backprobe {__version__}\n"
-    assert best < 0.5
+def test_version_is_told_by_the_command_itself() -> None:
+    # How long it takes is measured in bench/, and what must not be loaded for it is tested above.
+    code = "from backprobe.cli.main import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", code, "--version"], capture_output=True, text=True, check=True
+    )
+    assert done.stdout == f"backprobe {__version__}\n"
 
 
 def test_groups_without_a_command_show_their_help() -> None:
