@@ -33,6 +33,7 @@ from backprobe.diagnosis.scene import Scene
 from backprobe.diagnosis.word_checks import WordChecks
 from backprobe.readings.model import GAIN
 from backprobe.readings.points import Point, reachable_points
+from backprobe.sheet.logic import atoms, parse_rule
 
 SHORTLIST = 48
 BINS = 64
@@ -57,7 +58,7 @@ def next_checks(answer: Answer, count: int = 6) -> tuple[Check, ...]:
 class _Chooser(Scene):
     def best(self, count: int) -> tuple[Check, ...]:
         short: list[tuple[float, Candidate]] = []
-        for setup in candidate_setups(self.sheet, self.answer):
+        for setup in self._different(candidate_setups(self.sheet, self.answer)):
             short += self._screen(setup)
         short.sort(key=lambda t: -t[0])
         checks = [self._judge(c) for _, c in short[:SHORTLIST]]
@@ -66,6 +67,17 @@ class _Chooser(Scene):
         checks = [c for c in checks if c.information > 1e-3]
         checks.sort(key=lambda c: (-c.worth, c.words()))
         return tuple(self._varied(checks, count))
+
+    def _different(self, setups: Sequence[Setup]) -> list[Setup]:
+        """The setups without those that leave the circuit as another does: the quickest to reach of each."""
+        rules = [f.releases for f in self.sheet.functions.values() if f.releases]
+        heard = {a.subject for r in rules for a in atoms(parse_rule(r))} & set(self.sheet.controls)
+        kept: dict[tuple[object, ...], Setup] = {}
+        for setup in sorted(setups, key=lambda s: change_minutes(self.last, s, self.sheet)):
+            stage = self.engine.stage(setup)
+            told = tuple(p for c, p in setup.state if c in heard)
+            kept.setdefault((stage.open_always.tobytes(), told, setup.attached, setup.unplugged), setup)
+        return list(kept.values())
 
     def _varied(self, checks: Sequence[Check], count: int) -> list[Check]:
         """The best few that differ in what is done: one of each kind and setup first, then the rest."""
