@@ -132,6 +132,9 @@ def main() -> int:
     build = HERE.parents[1] / "build"
     build.mkdir(exist_ok=True)
     (build / "field.json").write_text(json.dumps(results, indent=1), encoding="utf-8")
+    print(f"field_cases: {len(chosen)}")
+    print(f"field_passed: {len(chosen) - failed}")
+    print(f"field_failed: {failed}")
     print(f"{len(chosen) - failed} passed, {failed} failed")
     return 1 if failed or not chosen else 0
 
