@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from backprobe.errors import Problem, SheetError
 from backprobe.sheet.document import write_document
 from backprobe.sheet.model import Sheet
@@ -34,7 +36,12 @@ def sketch(text: str, *, name: str = "Sketch", system: str = "12 V") -> Sheet:
     SheetError
         When a run cannot be understood.
     """
-    return parse_sheet(sketch_text(text, name=name, system=system), file="sketch")
+    written = sketch_text(text, name=name, system=system)
+    try:
+        return parse_sheet(written, file="sketch")
+    except SheetError as error:
+        # The lines are those of a file that nobody has seen: the run's name says where it is.
+        raise SheetError(*(replace(p, line=0) for p in error.problems)) from error
 
 
 def sketch_text(text: str, *, name: str = "Sketch", system: str = "12 V") -> str:

@@ -54,7 +54,7 @@ KIND = Kind(
             scales="volts",
         ),
     ),
-    words=("valve coil", "valve", "clutch coil", "blade clutch", "solenoid coil", "lock valve"),
+    words=("valve coil", "valve", "clutch coil", "blade clutch", "solenoid coil", "lock valve", "solenoid"),
     load=True,
     build=build,
     about="Written inside a run: `coil Y1 8.4 ohm`.",

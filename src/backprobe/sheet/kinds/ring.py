@@ -55,7 +55,7 @@ KIND = Kind(
             "face", "ohm", (0.002, 0.0005, 0.008), "clean lug on bright metal; common practice, no source"
         ),
     ),
-    words=("ring lug", "stud", "lug"),
+    words=("ring lug", "ground lug", "stud", "lug"),
     joins=True,
     build=build,
     about="A lug bolted to metal. Its points: wire (before the crimp), lug, metal.",
