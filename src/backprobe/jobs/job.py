@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from pathlib import Path
 
 from backprobe.api import next_checks
 from backprobe.diagnosis.answer import Answer
@@ -144,8 +143,3 @@ def _context_of(entry: Entry) -> Context:
     pairs = tuple(sorted((str(k), str(v)) for k, v in state.items())) if isinstance(state, dict) else ()
     names = frozenset(str(u) for u in unplugged) if isinstance(unplugged, list) else frozenset()
     return Context(pairs, names, True)
-
-
-def open_store(target: str | Path | None = None) -> Store:
-    """Open the default store, a path or a database URL."""
-    return Store.open(target)

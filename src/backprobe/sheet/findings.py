@@ -44,12 +44,7 @@ def nearest(word: str, known: Iterable[str]) -> str:
     close = get_close_matches(word, words, n=3, cutoff=0.6)
     if close:
         return "Did you mean " + " or ".join(f"'{c}'" for c in close) + "?"
-    return (
-        (
-            "Use one of: "
-            + ", ".join(words[:12])
-            + (f" and {len(words) - 12} more." if len(words) > 12 else ".")
-        )
-        if words
-        else ""
-    )
+    if not words:
+        return ""
+    rest = f" and {len(words) - 12} more" if len(words) > 12 else ""
+    return f"Use one of: {', '.join(words[:12])}{rest}."
