@@ -12,7 +12,9 @@ from click.testing import CliRunner, Result
 from backprobe.cli.main import app
 from backprobe.demo.story import NAMES, demo_jobs
 from backprobe.jobs.store import Store
+from backprobe.report.schemas import SCHEMAS
 from backprobe.sheet.reader import parse_sheet
+from tests.cli.helpers import misfits
 
 
 @cache
@@ -57,7 +59,9 @@ def test_the_demo_keeps_its_jobs_where_it_is_told(tmp_path: Path) -> None:
     place = tmp_path / "demo.db"
     result = CliRunner().invoke(app, ["demo", "--json", "--store", str(place)])
     assert result.exit_code == 0, result.output
-    jobs = json.loads(result.stdout)["jobs"]
+    data = json.loads(result.stdout)
+    assert not misfits(data, SCHEMAS["demo"])
+    jobs = data["jobs"]
     with Store.open(place) as store:
         kept = {line.id: line for line in store.jobs()}
     assert set(kept) == {job["job"] for job in jobs}

@@ -228,5 +228,22 @@ SCHEMAS: dict[str, Schema] = {
     "job list": titled("Jobs, newest first", of(jobs=many(JOB_LINE))),
     "job export": titled("Where a job was written", of(job=TEXT, file=TEXT)),
     "job import": titled("A job taken in", of(job=JOB)),
+    "demo": titled(
+        "The jobs of the demo",
+        of(
+            jobs=many(
+                of(
+                    job=TEXT,
+                    name=TEXT,
+                    title=TEXT,
+                    machine=TEXT,
+                    circumstances=many(TEXT),
+                    steps=many(of(does=TEXT, line=TEXT, answer=ANSWER)),
+                    acted_fault=TEXT,
+                )
+            ),
+            sheet=TEXT,
+        ),
+    ),
 }
 """Name of the command to the schema of what it prints with ``--json``."""
