@@ -13,7 +13,7 @@ from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.next_check import next_checks as _next_checks
-from backprobe.diagnosis.predict import predict_number
+from backprobe.diagnosis.predict import predict_number, predict_port, selector_of
 from backprobe.diagnosis.ranking import rank_readings
 from backprobe.readings.lines import Context, parse_readings
 from backprobe.readings.model import Reading
@@ -113,12 +113,10 @@ def predict(
             raise KeyError(name)
         reading = Reading("volts", setup, point.terminal, foot.terminal, point.name, foot.name)
         p = predict_number(solution, reading)
-        seen = predict_number(solution, Reading("ohms", setup, point.terminal, foot.terminal))
+        _, ohms, _ = predict_port(solution, selector_of(engine.circuit, reading))
         volts = float(p.mean[row])
         half = 1.96 * float(np.sqrt(((p.loading[row] * spread) ** 2).sum() + p.extra[row]))
-        found.append(
-            Expected(point.name, foot.name, volts, volts - half, volts + half, float(np.exp(seen.mean[row])))
-        )
+        found.append(Expected(point.name, foot.name, volts, volts - half, volts + half, float(ohms[row])))
     return tuple(found)
 
 

@@ -8,13 +8,12 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-import yaml
-
 from backprobe.api import Answer, Check, Engine, next_checks, rank
 from backprobe.demo.acting import Acted, Lead, act_out
 from backprobe.jobs.job import Job
 from backprobe.readings.lines import context_after, parse_reading
 from backprobe.readings.model import Reading
+from backprobe.sheet.document import plain, read_document
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
 from backprobe.units import parse_quantity
@@ -131,7 +130,7 @@ def play(story: Story, job: Job | None = None, *, count: int = 6) -> Iterator[Pl
 
 def _story(name: str) -> Story:
     text = files("backprobe.demo").joinpath("jobs", f"{name}.yaml").read_text(encoding="utf-8")
-    data: dict[str, Any] = yaml.safe_load(text)
+    data: dict[str, Any] = plain(read_document(text, file=f"{name}.yaml"))
     acted = data["acted"]
     values = {key: parse_quantity(str(value)).value for key, value in acted["set"].items()}
     gain = parse_quantity(acted["meter"], unit="%").value / 100

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import yaml
 from yaml.events import (
@@ -81,6 +82,15 @@ Node = Scalar | Sequence | Mapping
 def field(*parts: str | int) -> str:
     """Return the dotted path of a field; a list position counts from 0 and is shown from 1."""
     return ".".join(f"item {p + 1}" if isinstance(p, int) else " ".join(p.split()) for p in parts)
+
+
+def plain(node: Node) -> Any:
+    """A node as dictionaries, lists and texts, its lines forgotten; what `write_document` takes."""
+    if isinstance(node, Scalar):
+        return node.text
+    if isinstance(node, Sequence):
+        return [plain(item) for item in node.items]
+    return {key.text: plain(entry) for key, entry in node.entries}
 
 
 def read_document(text: str, *, file: str) -> Mapping:
