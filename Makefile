@@ -4,7 +4,7 @@ SERVE ?= 1
 BIN := .venv/bin
 
 .DEFAULT_GOAL := help
-.PHONY: help venv demo test field bench docs lock clean
+.PHONY: help venv demo test browser field bench docs lock clean
 
 help:
 	@echo "make demo    show Backprobe on an invented fleet (SERVE=0: no web page)"
@@ -21,12 +21,15 @@ venv:
 demo: venv
 	@BACKPROBE_SERVE='$(SERVE)' $(BIN)/backprobe demo
 
-test: venv
+test: venv browser
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/python -m pytest -q -n 2
 	$(BIN)/python -m tests.field.run
+
+browser:
+	@sh scripts/chromium.sh
 
 field: venv
 	@$(BIN)/python -m tests.field.run

@@ -32,10 +32,25 @@ runs:
   pulls:  [collector.output, controller.speed input]
   halls:  [collector.ground, frame]
   pot:    [key switch, potentiometer, frame]
+  pushed: [key switch, push-pull.supply]
+  pushes: [push-pull.output, controller.gate input]
+  push:   [push-pull.ground, frame]
+  teeth:  [key switch, pick-up.supply]
+  tooth:  [pick-up.output, controller.speed input]
+  tooths: [pick-up.ground, frame]
+  coiled: [key switch, coil pick-up, frame]
+  loop:   [key switch, two-wire sensor, frame]
+  oil:    [key switch, sender, frame]
   load:   [controller.boom output, diode, splice, coil, resistor, frame]
   relay:  [key switch, coded switch, relay coil, frame]
-  works:  [battery+, relay contact, lamp, frame]
+  works:  [battery+, fusible link, circuit breaker, relay contact, lamp, frame]
+  lit:    [key switch, LED indicator, frame]
+  pair:   [terminator, bus node, frame]
+  two way: [key switch, changeover switch, frame]
 parts:
+  changeover switch: {actuated: {gate: shut}}
+  terminator: {}
+  bus node: {}
   battery: {}
   fuse: {}
   key switch: {kind: switch}
@@ -46,6 +61,11 @@ parts:
   wire W9: {}
   ratiometric: {kind: ratiometric sensor, output: {gate open: 20 %, gate shut: 60 %}}
   collector: {kind: open-collector sensor, pulls: {gate: shut}}
+  push-pull: {kind: push-pull sensor, high: {gate: shut}}
+  pick-up: {kind: speed pick-up, pulls: {gate: shut}, pull-up ohms: 2 kohm}
+  coil pick-up: {volts: {stick ahead: 2 V}}
+  two-wire sensor: {amps: {gate open: 2.5 mA, gate shut: 0.8 mA}}
+  sender: {levels: {stick back: 15 ohm, stick ahead: 120 ohm}}
   potentiometer: {levels: {stick back: 20 %, stick ahead: 80 %}}
   diode: {}
   splice: {}
@@ -53,6 +73,9 @@ parts:
   resistor: {}
   relay: {}
   lamp: {}
+  LED indicator: {}
+  fusible link: {}
+  circuit breaker: {}
   controller:
     gate input: {bands: {0..1 V: open, 2..4 V: shut}}
     speed input: {pull-up: 5 kohm, bands: {0..1 V: tooth, 3..6 V: gap}}

@@ -132,7 +132,7 @@ def pins() -> str:
     """The roles of a controller's terminals."""
     extra = {
         "input": "`bands` gives ranges of volts and what each is taken to mean.",
-        "output": "`side` is high or low.",
+        "output": "`side` is high or low. `bands` gives what its volts are taken to mean while it is off.",
     }
     out: list[str] = []
     for role, fields in PIN_FIELDS.items():

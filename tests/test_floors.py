@@ -20,10 +20,13 @@ FLOORS = {
     "readings": 2,
     "diagnosis": 3,
     "api": 4,
+    "workbench": 4,
     "jobs": 5,
     "report": 6,
     "demo": 6,
-    "cli": 7,
+    # its `serve` starts the web page, which knows nothing of commands
+    "cli": 8,
+    "web": 7,
 }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,11 +10,11 @@ import numpy as np
 
 from backprobe.circuit.setup import Setup, make_setup
 from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.builds import next_checks_of_builds, rank_builds
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.next_check import next_checks as _next_checks
+from backprobe.diagnosis.plan import DEPTH, STEPS, Plan, make_plan
 from backprobe.diagnosis.predict import predict_number, predict_port, selector_of
-from backprobe.diagnosis.ranking import rank_readings
 from backprobe.readings.lines import Context, parse_readings
 from backprobe.readings.model import Reading
 from backprobe.readings.points import find_point, reachable_points
@@ -45,12 +45,52 @@ def rank(
     """
     engine = sheet if isinstance(sheet, Engine) else Engine(sheet, circumstances)
     listed = parse_readings(readings, engine.sheet) if isinstance(readings, str) else list(readings)
-    return rank_readings(engine, listed)
+    return rank_builds(engine, listed)
 
 
-def next_checks(answer: Answer, count: int = 6) -> tuple[Check, ...]:
-    """The checks most worth doing after an answer, best first."""
-    return _next_checks(answer, count)
+def next_checks(answer: Answer, count: int = 6, *, without: Collection[str] = ()) -> tuple[Check, ...]:
+    """The checks most worth doing after an answer, best first.
+
+    Parameters
+    ----------
+    count
+        How many to return.
+    without
+        Points, parts and plugs that cannot be reached, by name.
+    """
+    return next_checks_of_builds(answer, count, without)
+
+
+def plan(
+    sheet: Sheet | Engine,
+    complaint: str | Sequence[Reading] = (),
+    *,
+    depth: int = DEPTH,
+    steps: int = STEPS,
+    circumstances: Iterable[str] = (),
+) -> Plan:
+    """A decision tree of checks ahead of time.
+
+    Parameters
+    ----------
+    sheet
+        A sheet, or an `Engine` made from one.
+    complaint
+        What is dead, and what was read already; without it the first function that should work is
+        taken to be dead.
+    depth, steps
+        Most checks in a row, and in all.
+    circumstances
+        As for `rank`.
+
+    Raises
+    ------
+    ReadingError
+        When typed lines cannot be understood.
+    """
+    engine = sheet if isinstance(sheet, Engine) else Engine(sheet, circumstances)
+    listed = parse_readings(complaint, engine.sheet) if isinstance(complaint, str) else list(complaint)
+    return make_plan(engine, listed, depth, steps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,4 +170,16 @@ def _row_of(engine: Engine, fault: str) -> int:
     raise KeyError(fault)
 
 
-__all__ = ["Answer", "Check", "Context", "Engine", "Expected", "Reading", "next_checks", "predict", "rank"]
+__all__ = [
+    "Answer",
+    "Check",
+    "Context",
+    "Engine",
+    "Expected",
+    "Plan",
+    "Reading",
+    "next_checks",
+    "plan",
+    "predict",
+    "rank",
+]

@@ -10,6 +10,7 @@ KINDS = {
     "m": "a length",
     "mm2": "a wire size",
     "degC": "a temperature",
+    "deg": "an angle",
     "s": "a time in seconds",
     "%": "a percentage",
     "Hz": "a frequency",
@@ -26,6 +27,7 @@ SPELLINGS = {
     "m": "m metre metres meter meters",
     "mm2": "mm2 mm^2 sqmm",
     "degC": "degC °C ºC C c degc celsius Celsius",
+    "deg": "deg ° degree degrees",
     "s": "s sec secs second seconds",
     "%": "% percent",
     "Hz": "Hz hz HZ",
@@ -46,7 +48,7 @@ UNITS = {
 TIMES = {("min", "s"): 60.0, ("s", "min"): 1 / 60}
 """Factor from one unit to another of the same kind."""
 
-SYMBOLS = {"ohm": "Ω", "mm2": "mm²", "degC": "°C"}
+SYMBOLS = {"ohm": "Ω", "mm2": "mm²", "degC": "°C", "deg": "°"}
 SHOWN_PREFIXES = {"V": (-6, 3), "A": (-6, 3), "W": (-6, 3), "ohm": (-6, 6), "Hz": (0, 6), "s": (-6, 0)}
 PREFIX_LETTERS = {-6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
 

@@ -226,5 +226,5 @@ def test_the_stop_rule_is_told_with_what_it_weighs() -> None:
     suspect = replace(answer.groups[0].suspects[0], minutes=30.0, repair="replace fuse F2")
     text = flat(stop_words(Stop(suspect, 0.1 * 30, 6.0)))
     assert "replace fuse F2 (30 min)" in text
-    assert "in vain costs about 3.0 min on average, a further check takes 6.0 min" in text
+    assert "in vain costs about 3 min on average, a further check takes 6 min" in text
     assert "try every guard" in text

@@ -35,7 +35,7 @@ def test_generated_pages_are_fresh(page: Path) -> None:
 
 def test_the_pages_that_should_be_generated_are() -> None:
     names = {p.name for p in made_pages()}
-    assert {"guide.md", "sheet.md", "fault-rates.md", "commands.md", "json.md"} <= names
+    assert {"guide.md", "sheet.md", "fault-rates.md", "commands.md", "json.md", "outside-checks.md"} <= names
 
 
 def test_a_stale_part_would_be_noticed() -> None:

@@ -2,23 +2,27 @@
 
 A case is one YAML file beside this one. It passes when the expected (or an accepted) suspect
 leads, nothing listed as not proven has more than a tenth of the leader's probability, and a
-best next check is among the first three.
+best next check is among the first three. Where the honest answer is that nothing is faulty, *behaves
+as built* must have more belief than any suspect. Each case writes its arithmetic out.
 """
 
 from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import Path
 
 import backprobe as bp
 from backprobe.diagnosis.answer import Answer
+from backprobe.report.words import answer_text
 from backprobe.sheet.document import Mapping, Scalar, Sequence, read_document
 
 HERE = Path(__file__).parent
 TENTH = 0.1
+AS_BUILT = "behaves as built"
 FIRST = 3
 
 
@@ -37,6 +41,8 @@ class Case:
     best_next: tuple[str, ...]
     worn: tuple[str, ...]
     one_group: tuple[str, ...]
+    again: tuple[str, ...]
+    says: tuple[str, ...]
 
 
 def load_case(path: Path) -> Case:
@@ -54,6 +60,8 @@ def load_case(path: Path) -> Case:
         _list(node, "best next"),
         _list(node, "worn"),
         _list(node, "one group"),
+        _list(node, "take again"),
+        _list(node, "says"),
     )
 
 
@@ -72,24 +80,43 @@ def _matches(name: str, patterns: tuple[str, ...]) -> bool:
     return any(fnmatchcase(name, p) for p in patterns)
 
 
+def _any_like(names: Iterable[str], pattern: str) -> bool:
+    return any(fnmatchcase(n, pattern) for n in names)
+
+
+def _claimed(case: Case, answer: Answer, most: float) -> list[str]:
+    """What is claimed although the case says that it is not proven."""
+    return [
+        f"'{s.name}' is claimed with {s.probability:.2f}"
+        for s in answer.suspects
+        if s.probability > TENTH * most and any(_matches(n, case.not_proven) for n in s.names)
+    ]
+
+
 def judge(case: Case, answer: Answer, checks: tuple[bp.Check, ...]) -> list[str]:
     """What is wrong with an answer; empty when the case passes."""
+    doubted = {answer.readings.all[i].text for i, _ in answer.slips}
+    wrong = [f"'{a}' is not to be taken again" for a in case.again if not _any_like(doubted, a)]
+    if case.expected == (AS_BUILT,):
+        most = max((s.probability for s in answer.suspects), default=0.0)
+        wrong += _claimed(case, answer, most)
+        if not answer.reads_as_built or answer.as_built <= answer.none_of_these:
+            wrong.append(f"as built has {answer.as_built:.2f}, a suspect {most:.2f}")
+        return wrong
     if not answer.groups:
-        return ["no suspect at all"]
-    wrong: list[str] = []
+        return [*wrong, "no suspect at all"]
     group = answer.groups[0]
     leader = group.suspects[0]
     if not _matches(leader.name, case.expected + case.accept):
         wrong.append(f"'{leader.name}' leads with {leader.probability:.2f}")
     if answer.none_of_these > leader.probability:
         wrong.append(f"none of these has {answer.none_of_these:.2f}")
-    for suspect in answer.suspects:
-        claimed = suspect.probability > TENTH * leader.probability
-        if claimed and any(_matches(n, case.not_proven) for n in suspect.names):
-            wrong.append(f"'{suspect.name}' is claimed with {suspect.probability:.2f}")
+    wrong += _claimed(case, answer, leader.probability)
     offered = [c.words() for c in checks[:FIRST]]
     if case.best_next and not any(_matches(w, case.best_next) for w in offered):
         wrong.append(f"best next check is not among: {' | '.join(offered)}")
+    text = " ".join(answer_text(answer, checks).split())
+    wrong += [f"the answer does not say '{p}'" for p in case.says if not fnmatchcase(text, f"*{p}*")]
     for pattern in case.worn:
         if not any(fnmatchcase(w.name, pattern) for w in answer.worn):
             wrong.append(f"'{pattern}' is not listed as worn")
@@ -123,6 +150,8 @@ def main() -> int:
         failed += bool(wrong)
         leader = answer.groups[0].suspects[0] if answer.groups else None
         shown = f"{leader.name} {leader.probability:.0%}" if leader else "nothing"
+        if case.expected == (AS_BUILT,):
+            shown = f"behaves as built {answer.as_built:.0%}"
         print(f"{'FAIL' if wrong else 'pass'}  {case.name:4} {case.title}: {shown}")
         for line in wrong:
             print(f"      {line}")

@@ -7,7 +7,6 @@ name what a mechanic cannot know. Texts of the reading tests are invented.
 from __future__ import annotations
 
 import re
-import time
 from typing import Any
 
 import pytest
@@ -314,19 +313,12 @@ def test_any_text_is_read_or_refused(text: str) -> None:
             assert "\n" not in str(problem)
 
 
-def test_a_large_sheet_is_read_without_a_wait() -> None:
+def test_a_large_sheet_is_read_whole() -> None:
     part = (
         "  part {0}:\n    kind: coil\n    ohm: {{value: 7.7 ohm, origin: assumed}}\n    run: [C1-1, C2-1]\n"
     )
     parts = 600 if document._LOADER is getattr(yaml, "CSafeLoader", None) else 20
-    text = "parts:\n" + "".join(part.format(i) for i in range(parts))
-    best = min(_seconds(text) for _ in range(5))
-    # 2,400 lines take 0.025 s with the compiled parser, half of it inside the parser; the bound
-    # catches work that grows with the square of the size, not a busy machine
-    assert best < 0.25
-
-
-def _seconds(text: str) -> float:
-    start = time.perf_counter()
-    read_document(text, file="s.yaml")
-    return time.perf_counter() - start
+    node = read_document("parts:\n" + "".join(part.format(i) for i in range(parts)), file="s.yaml")
+    found = node.get("parts")
+    assert isinstance(found, Mapping)
+    assert [k.line for k, _ in found.entries] == [2 + 4 * i for i in range(parts)]

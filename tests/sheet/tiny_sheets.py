@@ -36,7 +36,16 @@ parts:
   other: [S1, resistor R1 47 ohm, frame]
 """,
     "fuse": """
-  main: [battery+, fuse F1 5 A, lamp H9 10 W, frame]
+  main: [battery+, fuse F1 1 A, lamp H9 10 W, frame]
+""",
+    "fusible link": """
+  main: [battery+, fusible link FL1 1 mm2, lamp H9 10 W, frame]
+""",
+    "circuit breaker": """
+  main: [battery+, circuit breaker Q1 1 A, lamp H9 10 W, frame]
+""",
+    "LED indicator": """
+  main: [battery+, LED H3 680 ohm, frame]
 """,
     "switch": """
   main: [battery+, arm switch, lamp H9 10 W, frame]
@@ -101,6 +110,54 @@ parts:
   ground: [sensor.ground, frame]
 parts:
   sensor: {kind: open-collector sensor, supply: 5..16 V, pulls: {arm: down}, type: NPN}
+""",
+    "push-pull sensor": """
+  supply: [battery+, sensor.supply]
+  output: [sensor.output, resistor R1 10 kohm, frame]
+  up: [battery+, resistor R2 10 kohm, sensor.output]
+  ground: [sensor.ground, frame]
+parts:
+  sensor: {kind: push-pull sensor, supply: 5..16 V, high: {arm: down}}
+""",
+    "speed pick-up": """
+  supply: [battery+, sensor.supply]
+  output: [sensor.output, resistor R1 10 kohm, battery+]
+  ground: [sensor.ground, frame]
+parts:
+  sensor: {kind: speed pick-up, supply: 5..16 V, pulls: {arm: down}, pull-up ohms: 2.2 kohm}
+""",
+    "coil pick-up": """
+  main: [battery+, resistor R1 1 kohm, coil pick-up B1, frame]
+parts:
+  coil pick-up B1: {ohms: 650 ohm, volts: {arm down: 1.8 V}}
+""",
+    "two-wire sensor": """
+  main: [battery+, resistor R1 1 kohm, two-wire sensor B1, frame]
+parts:
+  two-wire sensor B1: {amps: {arm up: 2.6 mA, arm down: 0.7 mA}}
+""",
+    "sender": """
+  main: [battery+, resistor R1 330 ohm, oil sender, frame]
+parts:
+  oil sender: {kind: sender, levels: {arm up: 22 ohm, arm down: 150 ohm}}
+""",
+    "changeover switch": """
+  rest: [battery+, lamp H9 10 W, arm contact.NC]
+  made: [battery+, resistor R1 47 ohm, arm contact.NO]
+  back: [arm contact.common, frame]
+parts:
+  arm contact: {kind: changeover switch, actuated: {arm: down}}
+""",
+    "terminator": """
+  pair: [battery+, resistor R1 100 ohm, terminator R2, frame]
+""",
+    "bus node": """
+  pair: [battery+, resistor R5 10 kohm, unit.high]
+  end: [unit.high, terminator R1, unit.low]
+  power: [battery+, unit.supply]
+  back: [unit.ground, frame]
+parts:
+  unit: {kind: bus node}
 """,
 }
 

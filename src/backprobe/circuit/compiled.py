@@ -11,10 +11,13 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from backprobe.circuit.eliminate import Plan
+from backprobe.circuit.history import memories
 from backprobe.sheet.anatomy import Branch, Device, Input, Load, Mode, Parameter
 from backprobe.sheet.build import Anatomy, PartBuilder
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.model import Part, Sheet
+from backprobe.sheet.posts import source_posts
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -62,6 +65,8 @@ class Circuit:
     """``(b, p)``: 1 where a branch's resistance is that parameter."""
     uncertain: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
     """Indices of the parameters with a tolerance."""
+    plans: dict[bytes, Plan] = field(default_factory=dict)
+    """Orders of elimination, by the branches of what is attached."""
 
     @property
     def size(self) -> int:
@@ -108,17 +113,21 @@ class _Union:
 
 def compile_sheet(sheet: Sheet) -> Circuit:
     """Compile a sheet: every part is built by its kind, every run joins facing terminals."""
-    anatomy = Anatomy()
+    plus, minus = source_posts({name: part.kind for name, part in sheet.parts.items()})
+    anatomy = Anatomy(supply_node=plus)
     kinds = registry().by_name
     for part in sheet.parts.values():
         kinds[part.kind].build(PartBuilder(part, anatomy, sheet.system_volts))
     for connector in sheet.connectors.values():
         plug = Part(connector.name, "connector", texts={"cavities": " ".join(connector.cavities)})
         kinds["connector"].build(PartBuilder(plug, anatomy, sheet.system_volts))
+    anatomy.devices |= {m.key: m for m in memories(sheet, anatomy.devices)}
     union = _Union()
     for run in sheet.runs.values():
         for one, other in zip(run.items, run.items[1:], strict=False):
             union.join(one.leave, other.enter)
+    if minus != DATUM:
+        union.join(minus, DATUM)
     names: dict[str, int] = {DATUM: -1}
     terminals: dict[str, int] = {}
     every = [e for b in anatomy.branches.values() for e in (b.a, b.b)]

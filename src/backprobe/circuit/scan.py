@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from backprobe.circuit.compiled import Floats
+from backprobe.circuit.compiled import Bools, Floats, Ints
 from backprobe.circuit.lowrank import factorise, update
 from backprobe.circuit.solve import Changes, solve_full, touched_branches
 from backprobe.circuit.stage import Stage
 
 
-def scan_changes(stage: Stage, changes: Changes, values: Floats, selectors: Floats) -> tuple[Floats, Floats]:
+def scan_changes(
+    stage: Stage, changes: Changes, values: Floats, selectors: Floats, modes: Bools | None = None
+) -> tuple[Floats, Floats]:
     """Volts and resistance between pairs of points under every change.
 
     Parameters
@@ -23,26 +25,39 @@ def scan_changes(stage: Stage, changes: Changes, values: Floats, selectors: Floa
         ``c`` changes of the circuit whose parameter values are `values` ``(p,)``.
     selectors
         ``(r, n)``, as made by `Circuit.pair`.
+    modes
+        ``(d,)`` of the circuit before the change, where they are known.
 
     Returns
     -------
     volts, ohms
         ``(c, r)`` [V] and ``(c, r)`` [ohm].
     """
-    modes = solve_full(stage, values[None]).modes
-    base = factorise(stage, values, modes[0], keep=False)
+    if modes is None:
+        modes = solve_full(stage, values[None]).modes[0]
+    base = factorise(stage, values, modes, keep=False)
     touched = touched_branches(stage, changes)
-    full = changes.values(values)
-    siemens, driven = stage.conductances(full, np.repeat(modes, changes.count, axis=0))
-    volts, factor, poor = update(stage, base, touched, siemens, driven, quick=True)
-    columns = base.columns[touched]
-    inner = columns @ selectors.T
-    plain = np.einsum("rn,nm,rm->r", selectors, base.inverse, selectors)
-    ohms = plain[None] - np.einsum("cir,cij,cjr->cr", inner, factor, inner)
-    seen = volts @ selectors.T
-    lost = np.flatnonzero(poor)
-    if lost.size:
-        exact, inverse = stage.solve(siemens[lost], driven[lost])
-        seen[lost] = exact @ selectors.T
-        ohms[lost] = np.einsum("rn,cnm,rm->cr", selectors, inverse, selectors)
+    siemens, driven = stage.held(stage.closed(changes.values(values)), stage.conducting(modes[None]))
+    seen = np.empty((changes.count, selectors.shape[0]))
+    ohms = np.empty_like(seen)
+    plain = ((selectors @ base.inverse) * selectors).sum(axis=1)
+    lost: list[Ints] = []
+    # Most faults touch one branch; they need no room for the others'.
+    narrow = (touched < stage.branch_count).sum(axis=1) <= 1
+    for rows, width in ((np.flatnonzero(narrow), 1), (np.flatnonzero(~narrow), touched.shape[1])):
+        if not rows.size:
+            continue
+        some = touched[rows, :width]
+        volts, factor, poor = update(stage, base, some, siemens[rows], driven[rows], quick=True)
+        inner = base.columns[some] @ selectors.T
+        ohms[rows] = plain - ((factor @ inner) * inner).sum(axis=1)
+        seen[rows] = volts @ selectors.T
+        lost.append(rows[poor])
+    again = np.concatenate(lost)
+    if again.size:
+        factors = stage.plan.factor(siemens[again])
+        seen[again] = (selectors @ stage.eliminated(factors, siemens[again], driven[again])).T
+        for r, selector in enumerate(selectors):
+            right = np.broadcast_to(selector[:, None], (selector.size, again.size))
+            ohms[again, r] = selector @ factors.solve(right)
     return seen, ohms

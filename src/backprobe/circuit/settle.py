@@ -10,12 +10,27 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Protocol
 
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
-from backprobe.circuit.stage import Stage
-from backprobe.sheet.anatomy import FAST, Driven, Input, Junction, Limiter, Melter, Puller, Supplied
+from backprobe.circuit.history import memory_key
+from backprobe.sheet.anatomy import (
+    FAST,
+    Driven,
+    Idle,
+    Input,
+    Junction,
+    Limiter,
+    Melter,
+    Memory,
+    Puller,
+    Supplied,
+    Tripper,
+)
+from backprobe.sheet.functions import OPEN_LOAD, OVER_CURRENT
+from backprobe.sheet.latches import SET
 from backprobe.sheet.logic import Algebra, Is, evaluate, parse_rule
 
 ARRAYS: Algebra[Bools] = Algebra(np.logical_not, np.logical_and, np.logical_or)
@@ -35,6 +50,20 @@ class Electrical:
     values: Floats
     volts: Floats
     currents: Floats
+
+
+class Placed(Protocol):
+    """A batch of one circuit, each row in some setup."""
+
+    @property
+    def circuit(self) -> Circuit:
+        """The circuit."""
+
+    def stands(self, control: str, position: str) -> bool | Bools:
+        """Whether a control stands so: in all rows, or ``(c,)`` row by row."""
+
+    def at(self, rows: Ints) -> Placed:
+        """The same for some of the rows."""
 
 
 Solver = Callable[[Bools, np.ndarray], Electrical]
@@ -93,7 +122,7 @@ def _repeated(late: int, first: Ints, now: int) -> Ints:
     return first + (late - first) % (now - first)
 
 
-def settle(stage: Stage, count: int, solver: Solver, modes: Bools | None = None) -> Settled:
+def settle(stage: Placed, count: int, solver: Solver, modes: Bools | None = None) -> Settled:
     """Find consistent modes for `count` circuits.
 
     Parameters
@@ -130,7 +159,7 @@ def settle(stage: Stage, count: int, solver: Solver, modes: Bools | None = None)
         if not slow.size:
             moving = moving[:0]
             break
-        wanted = _wanted_slow(stage, current[moving], electrical, slow)
+        wanted = _wanted_slow(stage.at(moving), current[moving], electrical, slow)
         changed = wanted != current[np.ix_(moving, slow)]
         current[np.ix_(moving, slow)] = wanted
         move = np.zeros_like(current)
@@ -145,7 +174,7 @@ def settle(stage: Stage, count: int, solver: Solver, modes: Bools | None = None)
 
 
 def _settle_fast(
-    stage: Stage, current: Bools, rows: Ints, solver: Solver, fast: Ints
+    stage: Placed, current: Bools, rows: Ints, solver: Solver, fast: Ints
 ) -> tuple[Electrical, Bools]:
     """Settle fast devices of the given rows in place.
 
@@ -213,7 +242,7 @@ def effective_volts(circuit: Circuit, branch: str, volts: Floats, currents: Floa
     return result
 
 
-def _wanted_fast(stage: Stage, modes: Bools, e: Electrical, fast: Ints) -> Bools:
+def _wanted_fast(stage: Placed, modes: Bools, e: Electrical, fast: Ints) -> Bools:
     circuit = stage.circuit
     wanted = np.empty((modes.shape[0], len(fast)), bool)
     for k, i in enumerate(fast):
@@ -239,7 +268,7 @@ def _wanted_fast(stage: Stage, modes: Bools, e: Electrical, fast: Ints) -> Bools
     return wanted
 
 
-def _wanted_slow(stage: Stage, modes: Bools, e: Electrical, slow: Ints) -> Bools:
+def _wanted_slow(stage: Placed, modes: Bools, e: Electrical, slow: Ints) -> Bools:
     circuit = stage.circuit
     wanted = np.empty((modes.shape[0], len(slow)), bool)
     for k, i in enumerate(slow):
@@ -251,18 +280,32 @@ def _wanted_slow(stage: Stage, modes: Bools, e: Electrical, slow: Ints) -> Bools
                 pull = e.values[:, circuit.parameter_of[pull_in]]
                 drop = e.values[:, circuit.parameter_of[drop_out]]
                 wanted[:, k] = np.where(have, volts > drop, volts >= pull)
-            case Melter(_, branch, amps):
+            case Melter(_, branch, amps) | Tripper(_, branch, amps):
                 through = np.abs(e.currents[:, circuit.branch_of[branch]])
                 wanted[:, k] = have | (through > e.values[:, circuit.parameter_of[amps]])
+            case Idle(_, branch, amps):
+                through = np.abs(e.currents[:, circuit.branch_of[branch]])
+                wanted[:, k] = through < e.values[:, circuit.parameter_of[amps]]
             case Driven(_, output, powered):
                 on = released_output(stage, output, modes, e.volts)
                 wanted[:, k] = on & modes[:, circuit.device_of[powered]] if powered else on
+            case Memory(_, latch, powered):
+                rules = circuit.sheet.latches[latch]
+                kept = have | rule_truth(stage, rules.sets, modes, e.volts)
+                kept &= ~rule_truth(stage, rules.clears, modes, e.volts)
+                wanted[:, k] = kept & modes[:, circuit.device_of[powered]] if powered else kept
             case _:
                 raise TypeError(type(device).__name__)
+    swift = np.array([isinstance(circuit.devices[i], Tripper) for i in slow], bool)
+    if swift.any():
+        # A driver shuts down in microseconds: nothing melts in the step in which one does.
+        tripping = np.any((wanted & ~modes[:, slow])[:, swift], axis=1, keepdims=True)
+        melting = np.array([isinstance(circuit.devices[i], Melter) for i in slow], bool)
+        wanted = np.where(tripping & melting, modes[:, slow], wanted)
     return wanted
 
 
-def released_output(stage: Stage, output: str, modes: Bools, volts: Floats) -> Bools:
+def released_output(stage: Placed, output: str, modes: Bools, volts: Floats) -> Bools:
     """``(c,)``: whether any function that drives this output is released."""
     on = np.zeros(volts.shape[0], bool)
     for function in stage.circuit.sheet.functions.values():
@@ -271,7 +314,7 @@ def released_output(stage: Stage, output: str, modes: Bools, volts: Floats) -> B
     return on
 
 
-def rule_truth(stage: Stage, rule: str, modes: Bools, volts: Floats) -> Bools:
+def rule_truth(stage: Placed, rule: str, modes: Bools, volts: Floats) -> Bools:
     """``(c,)``: truth of a rule; an empty rule is always true."""
     count = volts.shape[0]
     if not rule:
@@ -284,15 +327,38 @@ def input_of(circuit: Circuit, name: str) -> Input | None:
     return next((i for k, i in circuit.inputs.items() if k.partition(".")[2] == name), None)
 
 
-def _atom(stage: Stage, atom: Is, modes: Bools, volts: Floats) -> Bools:
+def _atom(stage: Placed, atom: Is, modes: Bools, volts: Floats) -> Bools:
     circuit = stage.circuit
     entry = input_of(circuit, atom.subject)
     if entry is None:
-        return np.full(volts.shape[0], stage.setup.position(atom.subject) == atom.meaning)
+        memory = circuit.device_of.get(memory_key(atom.subject))
+        if memory is not None:
+            result: Bools = modes[:, memory] == (atom.meaning == SET)
+            return result
+        return np.full(volts.shape[0], stage.stands(atom.subject, atom.meaning))
     # An input reads nothing below its own ground: a grounded one is at zero, also on a lifted ground.
     level = np.maximum(_across(circuit, volts, entry.node, entry.ground), 0.0)
     inside = np.zeros(volts.shape[0], bool)
     for band in entry.bands:
         if band.meaning == atom.meaning:
             inside |= (level >= band.low) & (level < band.high)
-    return inside & modes[:, circuit.device_of[entry.powered]] if entry.powered else inside
+    return heard(circuit, entry, atom.meaning, modes, inside)
+
+
+def heard(circuit: Circuit, entry: Input, meaning: str, modes: Bools, inside: Bools) -> Bools:
+    """``(c,)`` whether a controller takes an input for this, given that its volts are `inside` the band.
+
+    Nothing is heard without power. While an output drives it is not its volts that tell, but whether
+    it was shut down or misses its load.
+    """
+
+    def at(device: str) -> Bools:
+        result: Bools = modes[:, circuit.device_of[device]] if device else np.zeros(len(modes), bool)
+        return result
+
+    known = inside
+    if entry.quiet:
+        tripped = at(entry.tripped)
+        told = {OVER_CURRENT: tripped, OPEN_LOAD: at(entry.idle) & ~tripped}
+        known = np.where(at(entry.quiet), told.get(meaning, np.zeros(len(modes), bool)), inside)
+    return known & at(entry.powered) if entry.powered else known

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from backprobe.sheet.kinds import registry
 from backprobe.sheet.model import Sheet
 
 VOLTMETER_OHMS = 10e6
@@ -31,11 +32,21 @@ class Attachment:
     black: str = ""
     ohms: float = JUMPER_OHMS
     volts: float = 0.0
+    what: str = field(default="steel", compare=False)
+    """Of a target: what is held, for the words only; it is the same setup."""
 
 
 def tester_ohms(system_volts: float) -> float:
     """Resistance of a lit test lamp at the machine's volts [ohm]."""
     return system_volts**2 / TEST_LAMP_WATTS
+
+
+def target_at(sheet: Sheet, part: str) -> Attachment:
+    """What a sensor answers to, held to its face: steel, or a magnet."""
+    sensor = sheet.parts[part]
+    default = registry().by_name[sensor.kind].face
+    what = {"magnet": "a magnet"}.get(sensor.texts.get("target", default), "steel")
+    return Attachment("target", part, what=what)
 
 
 def lamp_tester(red: str, black: str, system_volts: float) -> Attachment:
@@ -73,7 +84,7 @@ class Setup:
         parts = [f"{c} {p}" for c, p in self.state]
         parts += [f"{u} unplugged" for u in sorted(self.unplugged)]
         for a in self.attached:
-            parts.append(f"steel at {a.red}" if a.kind == "target" else f"{a.kind} {a.red} to {a.black}")
+            parts.append(f"{a.what} at {a.red}" if a.kind == "target" else f"{a.kind} {a.red} to {a.black}")
         return ", ".join(parts) or "as it stands"
 
 

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from backprobe.circuit.compiled import Bools, Floats, Ints
+from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
 from backprobe.circuit.lowrank import Base, Block, factorise, update, update_open
-from backprobe.circuit.settle import Electrical, settle
+from backprobe.circuit.settle import Electrical, Placed, Settled, settle
 from backprobe.circuit.stage import Stage
+from backprobe.circuit.transfer import Transfer
+
+FEW = 8
+"""Circuits from which on eliminating nodes is quicker than inverting matrices."""
+TOGETHER = 400
+"""Circuits solved at once over several setups: more of them no longer fit a processor's cache."""
 
 
 @dataclass(slots=True, eq=False)
@@ -52,6 +58,21 @@ class Solution:
         result: Floats = self.volts @ circuit.pair(circuit.node(a), circuit.node(b))
         return result
 
+    def ports(self, red: Ints, black: Ints) -> tuple[Floats, Floats]:
+        """What pairs of leads see: ``(c, k)`` open-circuit volts [V] and resistance [ohm].
+
+        Parameters
+        ----------
+        red, black
+            ``(k,)`` nodes; -1 for the datum.
+        """
+        padded = np.pad(self.volts, ((0, 0), (0, 1)))
+        volts = padded[:, red] - padded[:, black]
+        if isinstance(self.transfer, Transfer):
+            return volts, self.transfer.between(red, black)
+        own = [self.stage.circuit.pair(r, b) for r, b in zip(red.tolist(), black.tolist(), strict=True)]
+        return volts, np.stack([self.transfer(s) @ s for s in own], axis=1)
+
     def through(self, branch: str) -> Floats:
         """``(c,)`` current through a branch [A]."""
         result: Floats = self.currents[:, self.stage.circuit.branch_of[branch]]
@@ -66,32 +87,114 @@ def solve_full(stage: Stage, values: Floats) -> Solution:
     values
         ``(c, p)`` parameter values, own units.
     """
-    inverses = np.zeros((values.shape[0], stage.circuit.size, stage.circuit.size))
-    found = np.zeros((values.shape[0], stage.circuit.size))
+    # What was done before leaves its mark: a latch that was set, a relay that holds itself, a blown fuse.
+    start = None if stage.before is None else solve_full(stage.before, values).modes
+    batch = _Full(stage, values)
+    settled = batch.settle(stage, start)
+    return batch.solution(stage, settled, slice(None))
 
-    def solver(modes: Bools, rows: Ints) -> Electrical:
-        siemens, driven = stage.conductances(values[rows], modes)
-        volts, inverse = stage.solve(siemens, driven)
-        inverses[rows], found[rows] = inverse, volts
-        return Electrical(values[rows], volts, stage.currents(volts, siemens, driven))
 
-    settled = settle(stage, values.shape[0], solver)
-    unsettled = np.flatnonzero(settled.chatters)
-    if unsettled.size:
-        solver(settled.modes[unsettled], unsettled)
-    siemens, driven = stage.conductances(values, settled.modes)
-    return Solution(
-        stage,
-        values,
-        found,
-        siemens,
-        driven,
-        stage.currents(found, siemens, driven),
-        settled.modes,
-        settled.chatters,
-        settled.alternating,
-        lambda selector: inverses @ selector,
-    )
+def solve_together(stages: Sequence[Stage], values: Floats) -> list[Solution]:
+    """Solve every circuit of a batch in several setups of one drawing, as `solve_full` does in each.
+
+    Parameters
+    ----------
+    values
+        ``(c, p)`` parameter values, own units.
+    """
+    count = values.shape[0]
+    alike = [s for s in stages if s.before is None and not s.extra_siemens.size]
+    found: dict[int, Solution] = {}
+    most = max(1, TOGETHER // max(count, 1))
+    for begin in range(0, len(alike), most):
+        some = alike[begin : begin + most]
+        if len(some) == 1 or not count:
+            continue
+        bare = replace(some[0], open_always=np.zeros_like(some[0].open_always), cache={})
+        opened = np.repeat(np.array([s.open_always for s in some]), count, axis=0)
+        batch = _Full(bare, np.tile(values, (len(some), 1)), opened)
+        settled = batch.settle(_Several(some, np.repeat(np.arange(len(some)), count)), None)
+        for k, stage in enumerate(some):
+            found[id(stage)] = batch.solution(stage, settled, slice(k * count, (k + 1) * count))
+    return [found[id(s)] if id(s) in found else solve_full(s, values) for s in stages]
+
+
+@dataclass(slots=True, eq=False)
+class _Several:
+    """Circuits of one drawing, each row of a batch in one of several setups."""
+
+    stages: Sequence[Stage]
+    of: Ints
+
+    @property
+    def circuit(self) -> Circuit:
+        """The circuit that all of them are."""
+        return self.stages[0].circuit
+
+    def stands(self, control: str, position: str) -> Bools:
+        """``(c,)`` whether a control stands so."""
+        return np.array([s.stands(control, position) for s in self.stages], bool)[self.of]
+
+    def at(self, rows: Ints) -> _Several:
+        """The same for some of the rows."""
+        return _Several(self.stages, self.of[rows])
+
+
+class _Full:
+    """Circuits solved each on its own; of some rows further branches may be held open, ``(c, b)``."""
+
+    def __init__(self, stage: Stage, values: Floats, opened: Bools | None = None) -> None:
+        self.stage = stage
+        self.opened = opened
+        self.values = values
+        self.closed = stage.closed(values)
+        self.volts = np.zeros((values.shape[0], stage.circuit.size))
+
+    def solve(self, modes: Bools, rows: Ints) -> Electrical:
+        """Solve the circuits of these rows with modes ``(rows, d)``."""
+        patterns, group = _patterns(modes)
+        whole = rows.size == self.values.shape[0]
+        closed = self.closed if whole else self.closed.at(rows)
+        siemens, driven = self.stage.held(closed, self._on(patterns, group, rows))
+        if rows.size < FEW:
+            volts, _ = self.stage.solve(siemens, driven)
+        else:
+            volts = self.stage.eliminate(siemens, driven)
+        self.volts[rows] = volts
+        return Electrical(
+            self.values if whole else self.values[rows], volts, self.stage.currents(volts, siemens, driven)
+        )
+
+    def _on(self, patterns: Bools, group: Ints, rows: Ints | slice) -> Bools:
+        on: Bools = self.stage.conducting(patterns)[group]
+        return on if self.opened is None else on & ~self.opened[rows]
+
+    def settle(self, placed: Placed, start: Bools | None) -> Settled:
+        """Find the modes of all circuits, and their volts with these."""
+        settled = settle(placed, self.values.shape[0], self.solve, start)
+        unsettled = np.flatnonzero(settled.chatters)
+        if unsettled.size:
+            self.solve(settled.modes[unsettled], unsettled)
+        return settled
+
+    def solution(self, stage: Stage, settled: Settled, rows: slice) -> Solution:
+        """The circuits of some rows, all in the setup of one stage."""
+        modes, volts = settled.modes[rows], self.volts[rows]
+        patterns, group = _patterns(modes)
+        closed = self.closed if rows == slice(None) else self.closed.at(np.arange(rows.start, rows.stop))
+        siemens, driven = self.stage.held(closed, self._on(patterns, group, rows))
+        return Solution(
+            stage,
+            self.values[rows],
+            volts,
+            siemens,
+            driven,
+            stage.currents(volts, siemens, driven),
+            modes,
+            settled.chatters[rows],
+            settled.alternating[rows],
+            Transfer(stage, siemens),
+        )
 
 
 @dataclass(slots=True, eq=False)
@@ -136,7 +239,8 @@ def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None)
     is solved in full.
     """
     batch = _Batch(stage, changes, stage.circuit.nominal if nominal is None else nominal)
-    settled = settle(stage, changes.count, batch.solve)
+    start = None if stage.before is None else solve_changes(stage.before, changes, nominal).modes
+    settled = settle(stage, changes.count, batch.solve, start)
     unsettled = np.flatnonzero(settled.chatters)
     if unsettled.size:
         batch.solve(settled.modes[unsettled], unsettled)
@@ -240,6 +344,10 @@ class _Batch:
 
 def touched_branches(stage: Stage, changes: Changes) -> Ints:
     """``(c, k)`` branches whose conductance or source a circuit changes; past the last one for none."""
+    kept = stage.cache.get(b"touched")
+    if isinstance(kept, tuple) and kept[0] is changes:
+        known: Ints = kept[1]
+        return known
     circuit = stage.circuit
     none = stage.branch_count
     users: list[list[int]] = [[] for _ in range(len(circuit.parameters) + 1)]
@@ -255,6 +363,7 @@ def touched_branches(stage: Stage, changes: Changes) -> Ints:
     again[:, 1:] = rows[:, 1:] == rows[:, :-1]
     rows = np.sort(np.where(again, none, rows), axis=1)
     width = int((rows < none).sum(axis=1).max(initial=1)) or 1
+    stage.cache[b"touched"] = (changes, rows[:, :width])
     return rows[:, :width]
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
+from backprobe.circuit.eliminate import Factors, Plan, make_plan
+from backprobe.circuit.history import setup_before
 from backprobe.circuit.setup import Setup
 from backprobe.sheet.anatomy import LEAK_TO_CHASSIS, AtPosition, Attached, InMode, WhilePlugged
 
@@ -67,12 +69,22 @@ class Stage:
     gate_inverted: Bools
     extra_siemens: Floats
     extra_volts: Floats
+    before: Stage | None = None
+    """The same circuit just before, where the setup says that something was done then."""
     cache: dict[bytes, object] = field(default_factory=dict)
 
     @property
     def branch_count(self) -> int:
         """Branches of the circuit and of the attachments together."""
         return int(self.incidence.shape[0])
+
+    def stands(self, control: str, position: str) -> bool:
+        """Whether a control stands so."""
+        return self.setup.position(control) == position
+
+    def at(self, rows: Ints) -> Stage:
+        """The same for some circuits of a batch: all stand in one setup."""
+        return self
 
     def conducting(self, modes: Bools) -> Bools:
         """``(c, b)``: branches that are not held open, given device modes ``(c, d)``."""
@@ -145,6 +157,29 @@ class Stage:
                 break
         return volts, inverse
 
+    @property
+    def plan(self) -> Plan:
+        """In which order the nodes are eliminated; kept for all setups with the same branches."""
+        kept = self.circuit.plans
+        key = self.incidence[len(self.circuit.branches) :].tobytes()
+        if key not in kept:
+            kept[key] = make_plan(self.incidence)
+        return kept[key]
+
+    def eliminate(self, siemens: Floats, driven: Floats) -> Floats:
+        """Node volts ``(c, n)`` of a batch [V], each circuit solved in full by elimination."""
+        return np.ascontiguousarray(self.eliminated(self.plan.factor(siemens), siemens, driven).T)
+
+    def eliminated(self, factors: Factors, siemens: Floats, driven: Floats) -> Floats:
+        """Node volts ``(n, c)`` [V] of circuits whose nodes were eliminated."""
+        volts = factors.solve(-(driven @ self.incidence).T)
+        for _ in range(REFINEMENTS):
+            step = factors.solve(self.residual(volts.T, siemens, driven).T)
+            volts += step
+            if np.abs(step).max(initial=0.0) < SETTLED:
+                break
+        return volts
+
     def _entries(self) -> tuple[Ints, Floats]:
         """Entries ``(e,)`` of the flattened matrix that branches reach, and their shares ``(b, e)``."""
         kept = self.cache.get(b"entries")
@@ -184,6 +219,7 @@ def make_stage(circuit: Circuit, setup: Setup) -> Stage:
         When an attachment names a point that the circuit does not have.
     """
     state = dict(setup.state)
+    earlier = setup_before(circuit.sheet, setup)
     base = len(circuit.branches)
     wires = [a for a in setup.attached if a.kind != "target"]
     targets = {a.red for a in setup.attached if a.kind == "target"}
@@ -204,8 +240,8 @@ def make_stage(circuit: Circuit, setup: Setup) -> Stage:
                     open_always[i] |= (state.get(control) in positions) == inverted
                 case WhilePlugged(name):
                     open_always[i] |= name in setup.unplugged
-                case Attached(name):
-                    open_always[i] |= name not in targets
+                case Attached(name, inverted):
+                    open_always[i] |= (name in targets) == inverted
                 case InMode(device, inverted):
                     gates.append((i, circuit.device_of[device], inverted))
     return Stage(
@@ -218,4 +254,5 @@ def make_stage(circuit: Circuit, setup: Setup) -> Stage:
         np.array([g[2] for g in gates], bool),
         np.array([1.0 / a.ohms for a in wires]),
         np.array([a.volts for a in wires]),
+        None if earlier is None else make_stage(circuit, earlier),
     )

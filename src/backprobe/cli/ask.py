@@ -64,8 +64,8 @@ def _look_at(job: Job, lines: Sequence[str]) -> None:
             if is_state(line):
                 context = parse_context(line.strip()[6:], job.sheet, context, file="LINE", line=place)
             else:
-                reading = parse_reading(line, job.sheet, context, file="LINE", line=place)
-                context = context_after([reading])
+                readings.append(parse_reading(line, job.sheet, context, file="LINE", line=place))
+                context = context_after(readings)
         except ReadingError as error:
             problems += error.problems
     if problems:

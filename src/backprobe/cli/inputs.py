@@ -95,17 +95,29 @@ def _bytes(source: str) -> bytes:
     return sys.stdin.buffer.read(MAX_BYTES + 1)
 
 
-def read_sheet(source: str | None) -> Sheet:
-    """A sheet from a file, from standard input or from a typed sketch (which has a ``>`` in it)."""
+def read_sheet(source: str | None, warmth: str = "") -> Sheet:
+    """A sheet from a file, from standard input or from a typed sketch (which has a ``>`` in it).
+
+    Parameters
+    ----------
+    warmth
+        A temperature that stands in place of the sheet's own; empty for the sheet's.
+    """
     from backprobe.sheet.reader import parse_sheet
     from backprobe.sheet.sketch import sketch
 
     if source is None or not source.strip():
         raise wrong("SHEET", "", "is missing", f"Give a sheet file, - or a typed circuit: {SHAPE}.")
     if ">" in source and not Path(source).exists():
-        return sketch(source)
-    text = read_text(source, "SHEET")
-    return parse_sheet(text, file="standard input" if source == STDIN else source)
+        sheet = sketch(source)
+    else:
+        text = read_text(source, "SHEET")
+        sheet = parse_sheet(text, file="standard input" if source == STDIN else source)
+    if not warmth.strip():
+        return sheet
+    from backprobe.workbench.temperature import at_temperature
+
+    return at_temperature(sheet, warmth)
 
 
 def make_engine(sheet: Sheet, circumstances: Sequence[str] = ()) -> Engine:
@@ -156,6 +168,7 @@ def _typed(sheet: Sheet, typed: Sequence[str], context: Context) -> list[Reading
                 context = parse_context(line.strip()[6:], sheet, context, file="--reading", line=at)
             else:
                 found.append(parse_reading(line, sheet, context, file="--reading", line=at))
+                context = context.after(found[-1])
         except ReadingError as error:
             problems += error.problems
     if problems:

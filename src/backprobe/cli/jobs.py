@@ -69,7 +69,5 @@ def open_job(store: Store, typed: str | None) -> Job:
 
 def judged(job: Job) -> tuple[Answer, tuple[Check, ...]]:
     """What a job's readings say, and what could be checked next."""
-    from backprobe.api import next_checks
-
     answer = job.answer()
-    return answer, next_checks(answer, CHECKS)
+    return answer, job.checks_after(answer, CHECKS)

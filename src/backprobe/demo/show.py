@@ -46,14 +46,22 @@ def play_all(target: str | Path) -> Iterator[Show]:
     stories = demo_jobs()
     with Store.open(target) as store:
         for story in stories:
-            job = Job.new(
-                store,
-                story.sheet,
-                title=story.title,
-                machine=story.machine,
-                circumstances=story.circumstances,
-            )
+            job = _opened(store, story)
             yield Show(story, len(stories), job.record.id, play(story, job))
+
+
+def fill(store: Store) -> None:
+    """Write the jobs of the fleet into a store, all their readings taken and nothing said about them yet."""
+    for story in demo_jobs():
+        job = _opened(store, story)
+        for step in story.steps:
+            job.read(step.line)
+
+
+def _opened(store: Store, story: Story) -> Job:
+    return Job.new(
+        store, story.sheet, title=story.title, machine=story.machine, circumstances=story.circumstances
+    )
 
 
 def as_data(show: Show) -> dict[str, object]:

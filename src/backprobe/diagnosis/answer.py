@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from backprobe.circuit.compiled import Floats
 from backprobe.diagnosis.drops import DropFinding
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.explain import Explanations, Readings
+from backprobe.faults.catalogue import NONE_OF_THESE
+
+if TYPE_CHECKING:
+    from backprobe.diagnosis.controller_proof import HeldBack
+
+
+NEARLY = 0.5
+"""Share of the likeliest suspect's belief from which a sound circuit that fits every reading leads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +107,31 @@ class Estimate:
     high: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class BuildShare:
+    """One build and how much the readings speak for it.
+
+    Parameters
+    ----------
+    choices
+        What is open, such as ``feed volts``, and what it is in this build.
+    probability
+        Of this build, given the readings [1].
+    answer
+        What the readings say if it is this one.
+    """
+
+    choices: tuple[tuple[str, str], ...]
+    probability: float
+    answer: Answer
+
+
+def log_none_of_these(readings: Readings) -> float:
+    """Natural logarithm of the weight of *none of these*: every reading may then be anything."""
+    weight = np.log(NONE_OF_THESE) + readings.slip_log.sum() + np.log(0.5) * len(readings.others)
+    return float(weight)
+
+
 @dataclass(slots=True, eq=False)
 class Answer:
     """What the readings say.
@@ -103,7 +139,7 @@ class Answer:
     Parameters
     ----------
     groups
-        Most probable first; suspects inside likewise.
+        Most probable first, those held back after all others; suspects inside likewise.
     as_built, none_of_these
         Probability that the circuit is sound and behaves as built, and that the sheet is wrong.
     slips
@@ -125,6 +161,28 @@ class Answer:
     drops: tuple[DropFinding, ...]
     label_of: tuple[str, ...] = field(default=())
     """For each explanation the suspect it is counted under."""
+    held: tuple[HeldBack, ...] = ()
+    """Suspects inside a controller that may not lead yet, and what has to be read first."""
+    sound_fits: bool = False
+    """Whether a sound circuit would show every one of these readings."""
+    builds: tuple[BuildShare, ...] = ()
+    """Builds that the sheet leaves open, most probable first; this answer is of the first, its
+    probabilities are of all together."""
+
+    @property
+    def log_evidence(self) -> float:
+        """Natural logarithm of the evidence for the sheet: all explanations and *none of these*."""
+        total = np.logaddexp.reduce(self.explanations.log_weight)
+        return float(np.logaddexp(total, log_none_of_these(self.readings)))
+
+    @property
+    def reads_as_built(self) -> bool:
+        """Whether no reading shows a fault and no suspect has much more belief than the sound circuit.
+
+        Faults that none of these readings could show are not ruled out by it.
+        """
+        most = max((s.probability for s in self.suspects), default=0.0)
+        return self.as_built > most or (self.sound_fits and self.as_built > NEARLY * most)
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:

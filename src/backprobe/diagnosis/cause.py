@@ -55,11 +55,16 @@ def causes(engine: Engine, readings: Readings, found: Explanations, share: Float
     share
         ``(e,)`` normalised weights.
     """
-    dead = [r for r in readings.others if r.kind == "works" and r.seen == "dead"]
+    dead = complaints(readings)
     alive = [int(e) for e in np.flatnonzero(share > NEGLIGIBLE) if found.rows[e]]
     if dead:
-        return _by_function(engine, found, alive, dead)
+        return _by_function(engine, readings, found, alive)
     return _by_effect(engine, readings, found, alive)
+
+
+def complaints(readings: Readings) -> list[Reading]:
+    """What was said to be dead."""
+    return [r for r in readings.others if r.kind == "works" and r.seen == "dead"]
 
 
 def _repaired(engine: Engine, found: Explanations, e: int, rows: Sequence[int]) -> Floats:
@@ -72,13 +77,16 @@ def _repaired(engine: Engine, found: Explanations, e: int, rows: Sequence[int]) 
     return values
 
 
-def _by_function(engine: Engine, found: Explanations, alive: list[int], dead: list[Reading]) -> list[Credit]:
+def _by_function(engine: Engine, readings: Readings, found: Explanations, alive: list[int]) -> list[Credit]:
+    dead = complaints(readings)
     trials: list[tuple[int, tuple[int, ...]]] = []
     for e in alive:
         trials.append((e, ()))
         trials += [(e, (row,)) for row in found.rows[e]]
     works = _works(engine, found, trials, dead)
-    before = {e: works[i] for i, (e, rows) in enumerate(trials) if not rows}
+    # Where a fuse was seen to blow nothing works, whatever it carries on paper.
+    blown = all(r.setup in readings.blown for r in dead)
+    before = {e: 0.0 if blown else works[i] for i, (e, rows) in enumerate(trials) if not rows}
     credits: list[Credit] = []
     cured: set[int] = set()
     for (e, rows), chance in zip(trials, works, strict=True):

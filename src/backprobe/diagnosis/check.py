@@ -42,6 +42,8 @@ class Check:
         Time it takes [min].
     outcomes
         What each outcome would mean.
+    proves
+        What must be read before a controller may be blamed, and this check would; empty for others.
     """
 
     candidate: Candidate
@@ -49,6 +51,7 @@ class Check:
     minutes: float
     outcomes: tuple[Outcome, ...]
     cautions: tuple[str, ...]
+    proves: str = ""
 
     @property
     def worth(self) -> float:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from backprobe.circuit.setup import Attachment, Setup
-from backprobe.diagnosis.answer import Answer
+from backprobe.circuit.setup import Setup, target_at
 from backprobe.readings.model import Reading
 from backprobe.readings.points import Point
+from backprobe.sheet.anatomy import Attached
+from backprobe.sheet.latches import SET
 from backprobe.sheet.logic import PLAIN, Is, atoms, evaluate, parse_rule
 from backprobe.sheet.model import Sheet
+
+if TYPE_CHECKING:
+    from backprobe.diagnosis.answer import Answer
 
 FLIP_MINUTES = 0.3
 START_MINUTES = 1.0
@@ -68,12 +73,31 @@ class Candidate:
         """What to do, in one line, without the setup."""
         if self.red is None or self.black is None:
             return f"look at {self.part}" if self.kind == "looked" else f"fit a known good {self.part}"
-        target = next((a.red for a in self.setup.attached if a.kind == "target"), "")
-        steel = f"hold steel at the face of {target}, " if target else ""
+        held = [f"hold {a.what} at the face of {a.red}, " for a in self.setup.attached if a.kind == "target"]
+        steel = "".join(held)
         if self.kind == "tester":
             return f"test lamp from {self.red.name} to {self.black.name}"
         unit = {"volts": "volts", "ohms": "ohms"}[self.kind]
         return f"{steel}{unit} from {self.red.name} (red) to {self.black.name} (black)"
+
+
+def in_reach(candidate: Candidate, without: Collection[str], last: Setup) -> bool:
+    """Whether a check touches nothing that cannot be reached.
+
+    Parameters
+    ----------
+    without
+        Points, parts and plugs that cannot be reached, by name; a cavity stands for both its sides.
+    last
+        The setup that is there already: a plug that is off need not be reached to stay off.
+    """
+    if not without:
+        return True
+    points = [p for p in (candidate.red, candidate.black) if p is not None]
+    touched = {name for p in points for name in (p.name, p.name.removesuffix(f" {p.side} side"), p.connector)}
+    touched |= {candidate.part, *(candidate.setup.unplugged ^ last.unplugged)}
+    touched |= {a.red for a in candidate.setup.attached if a.kind == "target"}
+    return not touched & set(without)
 
 
 def candidate_setups(sheet: Sheet, answer: Answer) -> list[Setup]:
@@ -81,7 +105,9 @@ def candidate_setups(sheet: Sheet, answer: Answer) -> list[Setup]:
     home = home_setup(answer)
     setups = [home]
     complained = any(r.kind == "works" for r in answer.readings.all)
-    plain = Setup(home.state, home.unplugged if complained else frozenset())
+    # A relay or a fuse that is out holds something still: it stays out, whatever is plugged again.
+    held_out = frozenset(n for n in home.unplugged if n not in sheet.connectors)
+    plain = Setup(home.state, home.unplugged if complained else held_out)
     rest = rest_setup(sheet)
     for connector in sheet.connectors:
         setups += [plain.without(connector), rest.without(connector)]
@@ -89,9 +115,10 @@ def candidate_setups(sheet: Sheet, answer: Answer) -> list[Setup]:
         setups += [
             plain.moved(control.name, p) for p in control.positions if p != plain.position(control.name)
         ]
+    faces = {g.name for b in answer.engine.circuit.branches for g in b.gates if isinstance(g, Attached)}
     for part in sheet.parts.values():
-        if part.kind == "open-collector sensor":
-            setups.append(plain.with_attached(Attachment("target", part.name)))
+        if part.name in faces:
+            setups.append(plain.with_attached(target_at(sheet, part.name)))
         if part.kind == "ring" and not part.implied:
             setups.append(plain.without(part.name))
     offered = [s for s in dict.fromkeys(setups) if s == home or is_safe(sheet, home, s)]
@@ -107,8 +134,16 @@ def is_safe(sheet: Sheet, home: Setup, setup: Setup) -> bool:
     out of start and nothing asked for. The complaint's own state is left to the mechanic.
     """
     state = dict(setup.state)
+    latched = {
+        latch.name
+        for latch in sheet.latches.values()
+        if state.get(latch.name) == SET or all(state.get(s.control) == s.position for s in latch.by)
+    }
 
     def holds(atom: Is) -> bool:
+        if atom.subject in latched:
+            # Set, or just being set: the inputs of its rule are taken as true as well.
+            return atom.meaning == SET
         return state.get(atom.subject, atom.meaning) == atom.meaning
 
     for function in sheet.functions.values():
@@ -121,7 +156,7 @@ def is_safe(sheet: Sheet, home: Setup, setup: Setup) -> bool:
             wanted = evaluate(parse_rule(function.releases), holds, PLAIN)
         else:
             at_home = dict(home.state)
-            wanted = all(state[c] == at_home[c] for c in state if c not in guarding)
+            wanted = bool(latched) or all(state[c] == at_home[c] for c in state if c not in guarding)
         if wanted or "start" in state.values():
             return False
     return True

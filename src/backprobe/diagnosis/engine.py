@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Hashable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,6 +12,7 @@ from backprobe.circuit.compiled import Circuit, Floats, compile_sheet
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution, solve_changes
 from backprobe.circuit.stage import Stage, make_stage
+from backprobe.diagnosis.pairs import Pairs
 from backprobe.diagnosis.predict import Prediction, burn_limits, burns, chance_of, predict_number
 from backprobe.faults.catalogue import Catalogue, make_catalogue
 from backprobe.readings.model import Reading
@@ -42,16 +43,22 @@ class Engine:
         self, sheet: Sheet, circumstances: Iterable[str] = (), *, only: Collection[str] = ()
     ) -> None:
         self.sheet = sheet
+        self._circumstances, self._only = tuple(circumstances), only
+        self._builds: tuple[Engine, ...] = ()
         circuit = compile_sheet(sheet)
         if only:
             circuit = replace(circuit, modes=tuple(m for m in circuit.modes if m.name in only))
         self.circuit: Circuit = circuit
-        self.catalogue: Catalogue = make_catalogue(self.circuit, circumstances)
+        self.catalogue: Catalogue = make_catalogue(self.circuit, self._circumstances)
         self._stages: dict[Setup, Stage] = {}
         self._singles: OrderedDict[Setup, Solution] = OrderedDict()
-        self._numbers: dict[Reading, Prediction] = {}
+        self._numbers: dict[Hashable, Prediction] = {}
+        self._shared: dict[tuple[Hashable, Hashable], Floats] = {}
+        self._spans: dict[Hashable, Floats] = {}
         self._limits: dict[Setup, Floats] = {}
         self._chances: dict[Reading, Floats] = {}
+        self.pairs: dict[tuple[frozenset[str], tuple[str, ...]], Pairs] = {}
+        """Pairs of points that the choice of checks has looked at, kept for the next time."""
         changed = np.zeros((self.catalogue.count, len(circuit.parameters)), bool)
         spread = np.repeat(self.circuit.spread[None], self.catalogue.count, axis=0)
         for k in range(self.catalogue.changes.index.shape[1]):
@@ -64,6 +71,14 @@ class Engine:
         """``(c, p)`` whether a row of the catalogue changes a parameter."""
         self.columns = np.flatnonzero((spread > 0).any(axis=0))
         """Parameters that any explanation leaves uncertain."""
+
+    @property
+    def builds(self) -> tuple[Engine, ...]:
+        """An engine for each build that the sheet leaves open, this one first; empty where none is."""
+        if self.sheet.builds and not self._builds:
+            others = (Engine(b.sheet, self._circumstances, only=self._only) for b in self.sheet.builds[1:])
+            self._builds = (self, *others)
+        return self._builds
 
     def stage(self, setup: Setup) -> Stage:
         """The circuit in a setup."""
@@ -93,12 +108,42 @@ class Engine:
 
     def single_number(self, reading: Reading) -> Prediction:
         """A numeric reading as every row of the catalogue predicts it."""
-        if reading not in self._numbers:
-            self._numbers[reading] = predict_number(self.singles(reading.setup), reading)
-        return self._numbers[reading]
+        key = _shown(reading)
+        if key not in self._numbers:
+            self._numbers[key] = predict_number(self.singles(reading.setup), reading)
+        return self._numbers[key]
+
+    def single_covariance(self, readings: Sequence[Reading]) -> Floats:
+        """``(c, r, r)`` covariance of numeric readings by what each row of the catalogue leaves uncertain."""
+        keys = [_shown(r) for r in readings]
+        found = np.empty((self.catalogue.count, len(keys), len(keys)))
+        for i, one in enumerate(keys):
+            weighted: Floats | None = None
+            for j, other in enumerate(keys[: i + 1]):
+                shared = self._shared.get((one, other))
+                if shared is None:
+                    if weighted is None:
+                        weighted = self.single_number(readings[i]).loading * self.single_spread**2
+                    shared = np.einsum("cp,cp->c", weighted, self.single_number(readings[j]).loading)
+                    self._shared[one, other] = self._shared[other, one] = shared
+                found[:, i, j] = found[:, j, i] = shared
+        return found
+
+    def single_span(self, reading: Reading) -> Floats:
+        """``(c,)`` variance of a numeric reading over each row's own cell."""
+        key = _shown(reading)
+        if key not in self._spans:
+            moved = self.single_number(reading).loading * (self.single_spread * self.single_changed)
+            self._spans[key] = np.einsum("cp,cp->c", moved, moved)
+        return self._spans[key]
 
     def single_chance(self, reading: Reading) -> Floats:
         """``(c,)`` chance of a reading that is not a number, row by row, before slips."""
         if reading not in self._chances:
             self._chances[reading] = chance_of(self.singles(reading.setup), reading)
         return self._chances[reading]
+
+
+def _shown(reading: Reading) -> Hashable:
+    """What a numeric reading is predicted from, whatever the meter showed."""
+    return reading.kind, reading.setup, reading.red, reading.black, reading.leads is None

@@ -15,7 +15,7 @@ import numpy as np
 
 from backprobe.circuit.compiled import Floats, Ints
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Changes, solve_full
+from backprobe.circuit.solve import Changes, solve_together
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import LOG_2PI, Evidence, gaussian_evidence
 from backprobe.diagnosis.predict import SLIP, burns, chance_of, noise_of, predict_number
@@ -146,6 +146,11 @@ class Readings:
     slip_log: Floats
 
     @property
+    def blown(self) -> frozenset[Setup]:
+        """Setups in which a fuse was seen to blow."""
+        return frozenset(r.setup for r in self.others if r.kind == "fuse" and r.seen == "blows")
+
+    @property
     def setups(self) -> tuple[Setup, ...]:
         """Distinct setups that any reading needs solved."""
         needed = [r.setup for r in (*self.numbers, *self.others) if r.kind not in {"swapped", "looked"}]
@@ -156,7 +161,7 @@ def sort_readings(engine: Engine, readings: Sequence[Reading]) -> Readings:
     """Sort readings; their order does not matter to anything that follows."""
     ordered = tuple(readings)
     numbers = tuple(r for r in ordered if r.numeric and not r.over_range)
-    others = tuple(r for r in ordered if not (r.numeric and not r.over_range))
+    others = tuple(r for r in ordered if not (r.numeric and not r.over_range) and r.kind != "leads")
     measured, noise = noise_of(list(numbers))
     return Readings(ordered, numbers, others, measured, noise, slip_density(engine, numbers))
 
@@ -268,7 +273,9 @@ class _Work:
             plain = np.ones(len(row))
             if reading.setup in readings.setups:
                 plain = engine.single_chance(reading)[row]
-            self.chance[:, j] = soften(chance_of_rows(engine, reading, self.priors.rows, plain))
+            self.chance[:, j] = soften(
+                chance_of_rows(engine, reading, self.priors.rows, plain, readings.blown)
+            )
         self.burnt[:] = sum((engine.single_burns(s)[row] for s in readings.setups), np.zeros(len(row)))
 
     def evaluate(self, active: Ints) -> None:
@@ -277,8 +284,8 @@ class _Work:
         rows = [self.priors.rows[k] for k in active]
         plain = np.ones((len(active), len(readings.others)))
         self.burnt[active] = 0.0
-        for setup in readings.setups:
-            solution = solve_full(engine.stage(setup), self.at[active])
+        stages = [engine.stage(setup) for setup in readings.setups]
+        for setup, solution in zip(readings.setups, solve_together(stages, self.at[active]), strict=True):
             self.burnt[active] += burns(solution, engine.limits(setup))
             for i, reading in enumerate(readings.numbers):
                 if reading.setup == setup:
@@ -289,7 +296,9 @@ class _Work:
                 if reading.setup == setup:
                     plain[:, j] = chance_of(solution, reading)
         for j, reading in enumerate(readings.others):
-            self.chance[active, j] = soften(chance_of_rows(engine, reading, rows, plain[:, j]))
+            self.chance[active, j] = soften(
+                chance_of_rows(engine, reading, rows, plain[:, j], readings.blown)
+            )
 
     def noise(self, active: Ints, meter: Floats) -> Floats:
         """``(k, r, r)`` covariance of the meter's errors and of what does not come to rest."""

@@ -8,7 +8,8 @@ that the explanations predict (Cover and Thomas, Elements of Information Theory,
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.special import ndtr
@@ -24,12 +25,13 @@ from backprobe.diagnosis.checks import (
     candidate_setups,
     cautions_of,
     change_minutes,
-    pair_minutes,
-    point_pairs,
+    in_reach,
     rest_setup,
 )
-from backprobe.diagnosis.predict import predict_number
-from backprobe.diagnosis.scene import Scene
+from backprobe.diagnosis.evidence import SAME, heaviest
+from backprobe.diagnosis.pairs import Pairs, make_pairs
+from backprobe.diagnosis.predict import GHOST, predict_number
+from backprobe.diagnosis.scene import LEAST_SHARE, Scene
 from backprobe.diagnosis.word_checks import WordChecks
 from backprobe.readings.model import GAIN
 from backprobe.readings.points import Point, reachable_points
@@ -44,29 +46,78 @@ LIVE = 0.02
 """Volts between two points above which ohms are not offered [V]."""
 
 
-def next_checks(answer: Answer, count: int = 6) -> tuple[Check, ...]:
+def next_checks(answer: Answer, count: int = 6, without: Collection[str] = ()) -> tuple[Check, ...]:
     """The checks most worth doing, best first.
 
     Parameters
     ----------
     count
         How many to return.
+    without
+        Points, parts and plugs that cannot be reached.
     """
-    return _Chooser(answer).best(count)
+    return Chooser(answer, without).best(count)
 
 
-class _Chooser(Scene):
+def meter_variance(mean: Floats, kind: str) -> Floats:
+    """``(e,)`` what a meter's own error adds to what it shows [V2 or 1]."""
+    if kind == "ohms":
+        touch: Floats = GAIN["ohms"] ** 2 / 3 + (0.3 / np.clip(np.exp(mean), 0.3, None)) ** 2
+        return touch
+    own: Floats = (GAIN["volts"] * mean) ** 2 / 3 + DIGITS**2
+    return own
+
+
+class Chooser(Scene):
+    """Chooses among the checks of one scene by information about its labels for each minute."""
+
+    def __init__(self, answer: Answer, without: Collection[str] = ()) -> None:
+        super().__init__(answer)
+        self.without = frozenset(without)
+
+    def reaches(self, candidate: Candidate) -> bool:
+        """Whether all that a check touches can be reached."""
+        return in_reach(candidate, self.without, self.last)
+
+    def points(self, setup: Setup) -> list[Point]:
+        """Points that a lead can reach in a setup."""
+        points = reachable_points(self.sheet, setup.unplugged)
+        return [p for p in points if self.reaches(Candidate("volts", setup, p))]
+
     def best(self, count: int) -> tuple[Check, ...]:
+        """The checks most worth doing, best first."""
         short: list[tuple[float, Candidate]] = []
-        for setup in self._different(candidate_setups(self.sheet, self.answer)):
+        setups = self._different(candidate_setups(self.sheet, self.answer))
+        self.solve(setups)
+        for setup in setups:
             short += self._screen(setup)
-        short.sort(key=lambda t: -t[0])
-        checks = [self._judge(c) for _, c in short[:SHORTLIST]]
+        short.sort(key=lambda t: -round(t[0], SAME))
+        checks = [self._weighed(c) for _, c in short[:SHORTLIST]]
         words = WordChecks(self)
-        checks += words.by_lamp() + words.by_hand()
+        checks += [c for c in words.by_lamp() + words.by_hand() if self.reaches(c.candidate)]
         checks = [c for c in checks if c.information > 1e-3]
-        checks.sort(key=lambda c: (-c.worth, c.words()))
-        return tuple(self._varied(checks, count))
+        checks.sort(key=lambda c: (-round(c.worth, SAME), c.words()))
+        proof = self._proof()
+        asked = {(c.candidate.red, c.candidate.black, c.candidate.setup) for c in proof}
+        others = [c for c in checks if (c.candidate.red, c.candidate.black, c.candidate.setup) not in asked]
+        chosen = [*proof, *self._varied(others, count)][:count]
+        return tuple(self._finished(c, words) for c in chosen)
+
+    def _finished(self, check: Check, words: WordChecks) -> Check:
+        """A check with its outcomes, which are told only of those that are offered."""
+        if check.outcomes:
+            return check
+        return (
+            words.lamp(check.candidate) if check.candidate.kind == "tester" else self._judge(check.candidate)
+        )
+
+    def _proof(self) -> list[Check]:
+        """What has to be read before a controller that would lead may lead, first of all checks."""
+        held = {h.suspect for h in self.answer.held}
+        first = max((s.probability for s in self.answer.suspects if s.name not in held), default=0.0)
+        leading = [h for h in self.answer.held if h.probability >= first]
+        missing = {m.check: m.what for h in leading for m in h.missing if m.check is not None}
+        return [replace(self._judge(c), proves=what) for c, what in missing.items() if self.reaches(c)]
 
     def _different(self, setups: Sequence[Setup]) -> list[Setup]:
         """The setups without those that leave the circuit as another does: the quickest to reach of each."""
@@ -93,73 +144,83 @@ class _Chooser(Scene):
                 first[key] = check
         return [*first.values(), *rest][:count]
 
+    def pairs(self, setup: Setup) -> Pairs:
+        """Pairs of the points that leads can reach in a setup; the engine keeps them."""
+        touched = frozenset(setup.unplugged)
+        key = (touched, tuple(p.terminal for p in self.points(setup))) if self.without else (touched, ())
+        if key not in self.engine.pairs:
+            self.engine.pairs[key] = make_pairs(self.engine.circuit, self.points(setup))
+        return self.engine.pairs[key]
+
     def _screen(self, setup: Setup) -> list[tuple[float, Candidate]]:
-        points = reachable_points(self.sheet, setup.unplugged)
-        solution = self.solution(setup)
-        circuit = self.engine.circuit
-        pairs = list(point_pairs(points))
-        if not pairs:
+        pairs = self.pairs(setup)
+        if not pairs.points:
             return []
-        nodes = {p.terminal: circuit.node(p.terminal) for p in points}
-        padded = np.concatenate([solution.volts, np.zeros((solution.count, 1))], axis=1)
-        red = np.array([nodes[r.terminal] for r, _ in pairs])
-        black = np.array([nodes[b.terminal] for _, b in pairs])
-        volts = padded[:, red] - padded[:, black]
+        solution = self.solution(setup)
+        padded = np.pad(solution.volts, ((0, 0), (0, 1)))
+        volts = padded[:, pairs.red] - padded[:, pairs.black]
         change = change_minutes(self.last, setup, self.sheet)
-        minutes = np.array([change + pair_minutes(r, b) for r, b in pairs])
         score = self._spread_score(volts, (GAIN["volts"] / 1.7 * np.abs(volts)) ** 2 + DIGITS**2 + 4e-4)
-        chosen = [
-            (
-                score[k] / minutes[k],
-                Candidate("volts", setup, pairs[k][0], pairs[k][1], minutes=float(minutes[k])),
-            )
-            for k in np.argsort(-score / minutes, kind="stable")[: SHORTLIST // 2]
-            if ("volts", pairs[k][0].terminal, pairs[k][1].terminal, setup) not in self.taken
-        ]
-        dead = np.flatnonzero(np.abs(volts).max(axis=0) < LIVE)
+        chosen = self._leading("volts", setup, pairs, score, change)[: SHORTLIST // 2]
+        dead = np.flatnonzero((np.abs(volts).max(axis=0) < LIVE) & pairs.split)
         if setup.unplugged and dead.size and setup.state == rest_setup(self.sheet).state:
-            chosen += self._screen_ohms(setup, solution, [pairs[k] for k in dead], change)
-        return [(float(s), c) for s, c in chosen if s > 0]
+            chosen += self._screen_ohms(setup, solution, pairs.take(dead), change)
+        return [(float(s), c) for s, c in chosen if s > 0 and self._is_new(c)]
+
+    def _is_new(self, c: Candidate) -> bool:
+        assert c.red is not None and c.black is not None
+        return (c.kind, c.red.terminal, c.black.terminal, c.setup) not in self.taken
 
     def _screen_ohms(
-        self, setup: Setup, solution: Solution, pairs: list[tuple[Point, Point]], change: float
+        self, setup: Setup, solution: Solution, pairs: Pairs, change: float
     ) -> list[tuple[float, Candidate]]:
-        circuit = self.engine.circuit
-        kept = [(r, b) for r, b in pairs if r.side or b.side]
-        nodes = sorted({circuit.node(p.terminal) for pair in kept for p in pair} - {-1})
-        if not nodes:
-            return []
-        column = {n: i for i, n in enumerate(nodes)}
-        transfer = np.stack([solution.transfer(np.eye(circuit.size)[n])[:, nodes] for n in nodes], axis=1)
-        padded = np.pad(transfer, ((0, 0), (0, 1), (0, 1)))
-        red = np.array([column.get(circuit.node(r.terminal), len(nodes)) for r, _ in kept])
-        black = np.array([column.get(circuit.node(b.terminal), len(nodes)) for _, b in kept])
-        ohms = padded[:, red, red] + padded[:, black, black] - 2 * padded[:, red, black]
+        _, ohms = solution.ports(pairs.red, pairs.black)
         logs = np.log(np.clip(ohms + 0.25, 1e-2, 3e7))
         score = self._spread_score(logs, 0.1**2 + (0.3 / np.clip(ohms, 0.3, None)) ** 2)
-        minutes = np.array([change + OHMS_EXTRA + pair_minutes(r, b) for r, b in kept])
+        return self._leading("ohms", setup, pairs, score, change + OHMS_EXTRA)[:10]
+
+    def _leading(
+        self, kind: str, setup: Setup, pairs: Pairs, score: Floats, change: float
+    ) -> list[tuple[float, Candidate]]:
+        """Candidates by falling score for each minute, at most as many as are worth judging."""
+        minutes = change + pairs.minutes
+        worth = score / minutes
         return [
-            (
-                score[k] / minutes[k],
-                Candidate("ohms", setup, kept[k][0], kept[k][1], minutes=float(minutes[k])),
-            )
-            for k in np.argsort(-score / minutes, kind="stable")[:10]
-            if ("ohms", kept[k][0].terminal, kept[k][1].terminal, setup) not in self.taken
+            (float(worth[k]), Candidate(kind, setup, *pairs.points[k], minutes=float(minutes[k])))
+            for k in heaviest(worth)[: SHORTLIST // 2]
         ]
 
     def _spread_score(self, mean: Floats, variance: Floats) -> Floats:
-        """Quick measure: how far the suspects lie apart, in units of what blurs one of them [nat]."""
-        overall = self.weight @ mean
+        """Quick measure of the information in each check [nat], from how far the causes lie apart.
+
+        Entropy of a mixture by pairwise Bhattacharyya distances, widths left out (A. Kolchinsky,
+        B. D. Tracey: Estimating mixture entropy with pairwise distances. Entropy 19 (2017)) [mem].
+        """
         share = self.member @ self.weight
-        centre = (self.member * self.weight) @ mean / share[:, None]
-        between = share @ (centre - overall) ** 2
-        # Saturating distances keep one far-off, unlikely suspect from hiding the useful splits.
-        near = 1 - np.exp(-0.5 * (mean - overall) ** 2 / variance)
-        split = 4 * (self.weight @ near) * (1 - self.weight @ near) + self.weight @ near
-        result: Floats = np.log1p(between / (self.weight @ variance)) * (0.2 + split)
+        part = self.member * self.weight / share[:, None]
+        centre = part @ mean
+        width = part @ (variance + mean**2) - centre**2
+        gap = (centre[:, None] - centre[None]) ** 2 / (4 * (width[:, None] + width[None]))
+        mixed = np.einsum("j,ijp->ip", share, np.exp(-gap.astype(np.float32)))
+        result: Floats = -(share @ np.log(mixed))
         return result
 
+    def _weighed(self, candidate: Candidate) -> Check:
+        """A check without its outcomes."""
+        return Check(candidate, self._mixture(*self._moments(candidate)), candidate.minutes, (), ())
+
     def _judge(self, candidate: Candidate) -> Check:
+        mean, sd = self._moments(candidate)
+        return Check(
+            candidate,
+            self._mixture(mean, sd),
+            candidate.minutes,
+            self._zones(mean, sd, candidate.kind),
+            cautions_of(candidate, self.sheet, self.last),
+        )
+
+    def _moments(self, candidate: Candidate) -> tuple[Floats, Floats]:
+        """``(e,)`` mean and spread of what the check shows under each explanation [V or ln ohm]."""
         reading = candidate.as_reading()
         p = predict_number(self.solution(candidate.setup), reading)
         mean = np.clip(p.mean, np.log(0.1), np.log(3e7)) if candidate.kind == "ohms" else p.mean
@@ -171,27 +232,19 @@ class _Chooser(Scene):
             cross = np.einsum("crp,cp->cr", self.found.loading, scaled)
             along = np.einsum("cpr,cp->cr", evidence.gain, p.loading)
             variance = np.maximum(variance - (cross * along).sum(axis=1), 0.0)
-        if candidate.kind == "ohms":
-            own = (GAIN["ohms"] ** 2) / 3 + (0.3 / np.clip(np.exp(mean), 0.3, None)) ** 2
-        else:
-            own = (GAIN["volts"] * mean) ** 2 / 3 + DIGITS**2
-        sd = np.sqrt(variance + own + p.extra)
-        information, outcomes = self._mixture(mean, sd, candidate.kind)
-        return Check(
-            candidate, information, candidate.minutes, outcomes, cautions_of(candidate, self.sheet, self.last)
-        )
+        own = meter_variance(mean, candidate.kind)
+        # Ghost volts come and go: that a point is quiet must not count as news against one that floats.
+        ghost = np.minimum(p.extra, GHOST**2)[self.weight > LEAST_SHARE].max(initial=0.0)
+        return mean, np.sqrt(variance + own + np.maximum(p.extra, ghost))
 
-    def _mixture(self, mean: Floats, sd: Floats, kind: str) -> tuple[float, tuple[Outcome, ...]]:
-        """Mutual information of label and outcome [bit], and the outcome's zones."""
+    def _mixture(self, mean: Floats, sd: Floats) -> float:
+        """Mutual information of label and outcome [bit]."""
         low, high = float((mean - 3 * sd).min()), float((mean + 3 * sd).max())
         # Quantiles of the mixture keep the bins where the outcomes are, however uneven.
-        grid = np.unique(
-            np.concatenate(
-                [np.linspace(low, high, BINS // 2), (mean[:, None] + sd[:, None] * _STEPS).ravel()]
-            )
-        )
+        quantiles = (mean[:, None] + sd[:, None] * _STEPS).ravel()
+        grid = np.sort(np.concatenate([np.linspace(low, high, BINS // 2), quantiles]))
         mass = np.diff(ndtr((grid[None] - mean[:, None]) / sd[:, None]), axis=1)
-        return self.information(mass), self._zones(mean, sd, kind)
+        return float(self.information(mass))
 
     def _zones(self, mean: Floats, sd: Floats, kind: str) -> tuple[Outcome, ...]:
         """Explanations whose predictions overlap, as zones along the value axis."""

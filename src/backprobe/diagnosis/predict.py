@@ -2,22 +2,53 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import ndtr
 
 from backprobe.circuit.compiled import Circuit, Floats
-from backprobe.circuit.settle import effective_volts, input_of, rule_truth
+from backprobe.circuit.settle import effective_volts, heard, input_of
 from backprobe.circuit.setup import VOLTMETER_OHMS
 from backprobe.circuit.solve import Solution
+from backprobe.diagnosis.lamp_looks import brightness, lamp_chance
 from backprobe.readings.model import GAIN, Reading
+from backprobe.sheet.anatomy import Melter
 
 SLIP = 0.03
 """Chance that a reading is a slip: wrong cavity, wrong range, misheard; common practice, no source."""
 
 LEADS = 0.25
 """Resistance of meter leads [ohm]: 0.2 to 0.5 ohm in a published meter guide, partly zeroed."""
+
+TOUCH = 0.12
+TOUCH_ZEROED = 0.05
+"""Spread of what leads and touch add to ohms, and what is left of it once they were taken off [ohm];
+common practice, no source."""
+
+TEST_AMPS = 3.9e-4
+TEST_SPREAD = 0.78
+"""Test current of an ohmmeter [A] and its spread [ln]: 0.1 to 1.5 mA by meter and range; common
+practice, no source."""
+
+TEST_VOLTS = 0.4
+"""What drives the test current in the high ranges [V]; common practice, no source."""
+
+CONFUSED_ABOVE = 2.0
+"""Volts of its own between two points from which an ohmmeter may show over-range as well [V]."""
+
+NO_VOLTS = 1e-5
+"""Volts between two points that no ohmmeter notices [V]."""
+
+BEEPS_BELOW = 30.0
+"""Resistance below which a meter beeps [ohm]; common practice, no source."""
+
+CARRIES = 0.8
+"""Share of a load's current from which a fuse counts as in front of it [1]."""
+
+FUSE_SPREAD = 0.2
+"""Spread of the current at which a fuse opens while one looks on [ln]; common practice, no source."""
 
 OVER_RANGE = 2e7
 """Resistance above which a handheld shows over-range [ohm]; common practice, no source."""
@@ -53,7 +84,14 @@ class Prediction:
     extra: Floats
 
 
-BURNS_ABOVE = {"wire": 15.0, "contact": 10.0, "switch": 10.0, "splice": 15.0, "relay": 30.0}
+BURNS_ABOVE = {
+    "wire": 15.0,
+    "contact": 10.0,
+    "switch": 10.0,
+    "changeover switch": 10.0,
+    "splice": 15.0,
+    "relay": 30.0,
+}
 """Continuous current that wiring of a guard circuit does not survive [A]; common practice, no source."""
 
 BURNT = -4.0
@@ -138,10 +176,42 @@ def predict_number(solution: Solution, reading: Reading) -> Prediction:
         extra = extra + (GHOST * ohms / (ohms + GHOST_OHMS)) ** 2
         return Prediction(volts * share, loading_of(solution, across) * share[:, None], extra)
     base = len(circuit.branches)
-    seen = np.clip(ohms + LEADS, 1e-3, 1e9)
+    shown, pushed = ohms_shown(reading, volts, ohms)
     loading = np.zeros((solution.count, len(circuit.parameters)))
     loading[:, circuit.ohms_of] = across[:, :base] ** 2 * solution.siemens[:, :base]
-    return Prediction(np.log(seen), loading / seen[:, None], extra)
+    live = pushed != 0
+    if live.any():
+        # Its own volts are read as ohms too, by a test current that nobody knows well.
+        own = loading_of(solution, across) * (pushed / np.where(live, volts, 1.0))[:, None]
+        loading = np.where(live[:, None], loading + own, loading)
+        extra = extra + np.minimum((pushed / shown * TEST_SPREAD) ** 2, (2 * TEST_SPREAD) ** 2)
+    return Prediction(np.log(np.abs(shown)), loading / shown[:, None], extra)
+
+
+def ohms_shown(reading: Reading, volts: Floats, ohms: Floats) -> tuple[Floats, Floats]:
+    """What an ohmmeter makes of a resistance with volts of its own: ``R + V / I``, I its test current.
+
+    Parameters
+    ----------
+    volts, ohms
+        ``(c,)`` open-circuit volts red to black [V] and resistance [ohm] between the leads.
+
+    Returns
+    -------
+    shown, pushed
+        ``(c,)`` with its sign, never nearer to zero than a tenth of its terms, and ``(c,)`` the part
+        of it that is no resistance [ohm].
+    """
+    whole = ohms + leads_of(reading)
+    test = np.minimum(TEST_AMPS, TEST_VOLTS / np.maximum(whole, 1e-3))
+    pushed = np.where((whole < OVER_RANGE) & (np.abs(volts) > NO_VOLTS), volts / test, 0.0)
+    size = np.clip(np.maximum(np.abs(whole + pushed), 0.1 * (whole + np.abs(pushed))), 1e-3, 1e9)
+    return np.where(whole + pushed < 0, -size, size), pushed
+
+
+def leads_of(reading: Reading) -> float:
+    """What the meter's leads add to a reading of ohms [ohm]; nothing once they were taken off."""
+    return LEADS if reading.leads is None else 0.0
 
 
 def noise_of(readings: list[Reading]) -> tuple[Floats, Floats]:
@@ -166,7 +236,8 @@ def noise_of(readings: list[Reading]) -> tuple[Floats, Floats]:
             own = readings[i].own_spread
             if kind == "ohms":
                 # Leads and touch: a fifth of an ohm or so matters only for small values.
-                own = (own**2 + 0.12**2) ** 0.5 / max(readings[i].value, 0.05)
+                touch = TOUCH if readings[i].leads is None else TOUCH_ZEROED
+                own = (own**2 + touch**2) ** 0.5 / max(readings[i].value, 0.05)
             covariance[i, i] += own**2 + FLOOR[kind] ** 2
         covariance += (bound**2 / 3) * np.outer(shape, shape)
     return measured, covariance
@@ -183,6 +254,7 @@ def function_works(solution: Solution, name: str) -> Floats:
         volts = effective_volts(circuit, load.branch, solution.volts, solution.currents)
         spread = np.hypot(circuit.spread[k], 0.01 * circuit.sheet.system_volts)
         chance = chance * ndtr((volts - solution.values[:, k]) / spread)
+        chance = chance * _fuses_hold(solution, load.branch)
     if not function.loads:
         on = np.ones(solution.count, bool)
         for i, device in enumerate(circuit.devices):
@@ -194,27 +266,71 @@ def function_works(solution: Solution, name: str) -> Floats:
 
 def chance_of(solution: Solution, reading: Reading) -> Floats:
     """``(c,)`` probability of a reading that is not a number, before slips."""
+    kind = "over-range" if reading.kind == "ohms" and reading.over_range else reading.kind
+    chance = _CHANCES.get(kind)
+    return np.ones(solution.count) if chance is None else chance(solution, reading)
+
+
+def _works_chance(solution: Solution, reading: Reading) -> Floats:
+    works = function_works(solution, reading.subject)
+    return works if reading.seen == "works" else 1 - works
+
+
+def _click_chance(solution: Solution, reading: Reading) -> Floats:
+    device = solution.stage.circuit.device_of[f"{reading.subject}.armature"]
+    pulled = solution.modes[:, device].astype(float)
+    return pulled if reading.seen == "clicks" else 1 - pulled
+
+
+def _tester_chance(solution: Solution, reading: Reading) -> Floats:
+    lamp = [a.kind for a in reading.setup.attached].index("test lamp")
+    entry = reading.setup.attached[lamp]
+    share = np.abs(solution.across(entry.red, entry.black)) / solution.stage.circuit.sheet.system_volts
+    return brightness(share)[reading.seen]
+
+
+def _over_range_chance(solution: Solution, reading: Reading) -> Floats:
+    volts, ohms, _ = predict_port(solution, selector_of(solution.stage.circuit, reading))
+    chance: Floats = ndtr(np.log(np.clip(ohms, 1e-3, 1e12) / OVER_RANGE) / 0.5)
+    return np.where(np.abs(volts) > CONFUSED_ABOVE, np.maximum(chance, 0.5), chance)
+
+
+def _beep_chance(solution: Solution, reading: Reading) -> Floats:
+    volts, ohms, _ = predict_port(solution, selector_of(solution.stage.circuit, reading))
+    shown, pushed = ohms_shown(reading, volts, ohms)
+    spread = np.hypot(0.6, np.minimum(np.abs(pushed / shown), 2.0) * TEST_SPREAD)
+    beeps: Floats = ndtr(np.log(BEEPS_BELOW / np.abs(shown)) / spread)
+    return beeps if reading.seen == "beeps" else 1 - beeps
+
+
+def _fuses_hold(solution: Solution, branch: str) -> Floats:
+    """``(c,)`` probability that every fuse which carries a load's current goes on carrying it."""
     circuit = solution.stage.circuit
-    if reading.kind == "works":
-        works = function_works(solution, reading.subject)
-        return works if reading.seen == "works" else 1 - works
-    if reading.kind == "click":
-        pulled = solution.modes[:, circuit.device_of[f"{reading.subject}.armature"]].astype(float)
-        return pulled if reading.seen == "clicks" else 1 - pulled
-    if reading.kind == "code":
-        return _band_chance(solution, reading)
-    if reading.kind == "lamp":
-        return _lamp_chance(solution, reading)
-    if reading.kind == "tester":
-        lamp = [a.kind for a in reading.setup.attached].index("test lamp")
-        entry = reading.setup.attached[lamp]
-        share = np.abs(solution.across(entry.red, entry.black)) / circuit.sheet.system_volts
-        return brightness(share)[reading.seen]
-    if reading.kind == "ohms" and reading.over_range:
-        _, ohms, _ = predict_port(solution, selector_of(circuit, reading))
-        chance: Floats = ndtr(np.log(np.clip(ohms, 1e-3, 1e12) / OVER_RANGE) / 0.5)
-        return chance
-    return np.ones(solution.count)
+    needed = CARRIES * np.abs(solution.currents[:, circuit.branch_of[branch]])
+    chance = np.ones(solution.count)
+    for device in circuit.devices:
+        if isinstance(device, Melter):
+            b = circuit.branch_of[device.branch]
+            through = np.abs(solution.currents[:, b])
+            opens_at = solution.values[:, circuit.parameter_of[device.amps]]
+            opens = ndtr(np.log(np.maximum(through, 1e-6) / opens_at) / FUSE_SPREAD)
+            chance = chance * np.where(through >= needed, 1 - opens, 1.0)
+    return chance
+
+
+def melt_chance(solution: Solution, fuse: str) -> Floats:
+    """``(c,)`` probability that a whole fuse opens in this setup."""
+    circuit = solution.stage.circuit
+    chance = np.zeros(solution.count)
+    for i, device in enumerate(circuit.devices):
+        if not isinstance(device, Melter):
+            continue
+        b = circuit.branch_of[device.branch]
+        if circuit.branches[b].owner == fuse:
+            opens_at = solution.values[:, circuit.parameter_of[device.amps]]
+            share = np.clip(np.abs(solution.currents[:, b]) / opens_at, 1e-6, None)
+            chance = np.where(solution.modes[:, i], 1.0, ndtr(np.log(share) / FUSE_SPREAD))
+    return chance
 
 
 def _band_chance(solution: Solution, reading: Reading) -> Floats:
@@ -226,31 +342,26 @@ def _band_chance(solution: Solution, reading: Reading) -> Floats:
     chance = np.zeros(solution.count)
     for band in entry.bands:
         if band.meaning == reading.seen:
-            below = ndtr((band.low - level) / spread) if band.low > 0 else 0.0
-            chance += ndtr((band.high - level) / spread) - below
-    return chance
-
-
-def _lamp_chance(solution: Solution, reading: Reading) -> Floats:
+            # Between the edges of a hysteresis either meaning may have been kept: half a chance for each.
+            for low, high in ((band.low, band.high), band.falling or (band.low, band.high)):
+                below = ndtr((low - level) / spread) if low > 0 else 0.0
+                chance += 0.5 * (ndtr((high - level) / spread) - below)
+    if not entry.quiet:
+        return chance
     circuit = solution.stage.circuit
-    patterns = circuit.sheet.lamps.get(reading.subject)
-    if patterns is not None:
-        shown = np.zeros(solution.count)
-        any_pattern = np.zeros(solution.count, bool)
-        for pattern, rule in patterns:
-            truth = rule_truth(solution.stage, rule, solution.modes, solution.volts)
-            any_pattern |= truth
-            if pattern == reading.seen:
-                shown = np.maximum(shown, truth)
-        return np.where(any_pattern, 0.0, 1.0) if reading.seen == "dark" else shown
-    load = circuit.loads[reading.subject]
-    volts = effective_volts(circuit, load.branch, solution.volts, solution.currents)
-    share = volts / circuit.sheet.system_volts
-    seen = reading.seen if reading.seen in {"lit", "dim", "dark"} else "lit"
-    return brightness(share)[seen]
+    known = heard(circuit, entry, reading.seen, solution.modes, np.ones(solution.count, bool))
+    driving = solution.modes[:, circuit.device_of[entry.quiet]]
+    return np.where(known, np.where(driving, 1.0, chance), 0.0)
 
 
-def brightness(share: Floats) -> dict[str, Floats]:
-    """Chances that a filament looks lit, dim or dark at a share of its volts; common practice, no source."""
-    bright, glows = ndtr((share - 0.6) / 0.05), ndtr((share - 0.25) / 0.05)
-    return {"lit": bright, "dim": glows - bright, "dark": 1 - glows}
+_CHANCES: dict[str, Callable[[Solution, Reading], Floats]] = {
+    "works": _works_chance,
+    "click": _click_chance,
+    "code": _band_chance,
+    "lamp": lamp_chance,
+    "tester": _tester_chance,
+    "over-range": _over_range_chance,
+    "beeper": _beep_chance,
+    "fuse": lambda solution, reading: melt_chance(solution, reading.subject),
+}
+"""How likely a circuit makes what was seen, by the kind of reading."""

@@ -7,15 +7,16 @@ from collections.abc import Sequence
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
-from backprobe.diagnosis.answer import Answer, Estimate, Group, Reason, Suspect
+from backprobe.diagnosis.answer import Answer, Estimate, Group, Reason, Suspect, log_none_of_these
 from backprobe.diagnosis.cause import causes
+from backprobe.diagnosis.controller_proof import hold_back
 from backprobe.diagnosis.drops import check_drops
 from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.evidence import SAME
 from backprobe.diagnosis.explain import Explanations, Readings, sort_readings
-from backprobe.diagnosis.search import search
+from backprobe.diagnosis.search import EXPECTED, FITS, search
 from backprobe.diagnosis.seen import chance_of_rows, soften
 from backprobe.diagnosis.wear import alike_joints, worn_joints
-from backprobe.faults.catalogue import NONE_OF_THESE
 from backprobe.readings.model import Reading
 from backprobe.sheet.anatomy import Mode
 
@@ -41,14 +42,14 @@ def rank_readings(engine: Engine, readings: Sequence[Reading]) -> Answer:
     """
     ordered = sort_readings(engine, readings)
     found = search(engine, ordered)
-    log_none = np.log(NONE_OF_THESE) + ordered.slip_log.sum() + np.log(0.5) * len(ordered.others)
+    log_none = log_none_of_these(ordered)
     peak = max(float(found.log_weight.max()), log_none)
     weight = np.exp(found.log_weight - peak)
     none = max(float(np.exp(log_none - peak)), 1e-300)
     none_share = min(max(NONE_FLOOR, none / (none + weight.sum())), NONE_CEILING)
     relative = np.exp(found.log_weight - float(found.log_weight.max()))
     share: Floats = relative / relative.sum() * (1 - none_share)
-    return _Builder(engine, ordered, found, share, none_share).answer()
+    return hold_back(_Builder(engine, ordered, found, share, none_share).answer())
 
 
 class _Builder:
@@ -89,7 +90,7 @@ class _Builder:
             for key, chance in cure.items()
             if chance > SHOWN
         ]
-        suspects.sort(key=lambda s: (-s.probability, s.name))
+        suspects.sort(key=lambda s: (-round(s.probability, SAME), s.name))
         as_built = float(sum(self.share[e] for e in range(self.found.count) if not self.found.rows[e]))
         groups = tuple(Group(tuple(g)) for g in self._groups(suspects))
         return Answer(
@@ -97,7 +98,7 @@ class _Builder:
             self.readings,
             self.found,
             self.share,
-            tuple(sorted(groups, key=lambda g: -g.probability)),
+            tuple(sorted(groups, key=lambda g: -round(g.probability, SAME))),
             worn_joints(self.engine, self.alike, present, cure, self._severity),
             self._estimates(),
             as_built,
@@ -105,7 +106,15 @@ class _Builder:
             self._slips(),
             check_drops(self.readings.numbers),
             tuple(label),
+            sound_fits=self._sound_fits(),
         )
+
+    def _sound_fits(self) -> bool:
+        """Whether the sound circuit leaves no reading over: none stands out, nothing seen surprises."""
+        if self.sound is None:
+            return False
+        fits = bool((np.abs(self.found.misfit[self.sound]) < FITS).all())
+        return fits and bool((self.found.chance[self.sound] > EXPECTED).all())
 
     def _share_among_alike(self, cure: dict[tuple[int, ...], float], label: list[str]) -> None:
         """Share a cause among the joints that no reading tells apart, by how often each is met.
@@ -238,11 +247,20 @@ class _Builder:
     def _alike(self, a: int, b: int, noise: Floats) -> bool:
         if a == b:
             return False
-        fit = [float(self.found.log_weight[e] - self.found.log_prior[e]) for e in (a, b)]
-        if abs(fit[0] - fit[1]) > ALIKE_LOG or self.found.slip[a] != self.found.slip[b]:
+        if self.found.slip[a] != self.found.slip[b] or abs(self._fit(a) - self._fit(b)) > ALIKE_LOG:
             return False
         gap = np.abs(self.found.predicted[a] - self.found.predicted[b])
         return bool((gap <= ALIKE_SPREADS * noise).all())
+
+    def _fit(self, e: int) -> float:
+        """Log likelihood of an explanation's readings at its state: priors must not part look-alikes."""
+        miss = (
+            self.found.residual[e] ** 2 / np.diag(self.readings.noise)
+            if self.readings.numbers
+            else np.zeros(0)
+        )
+        kept = np.arange(miss.size) != self.found.slip[e]
+        return float(np.log(self.found.chance[e]).sum() - 0.5 * miss[kept].sum())
 
     def _estimates(self) -> tuple[Estimate, ...]:
         """Values whose interval the readings narrowed, or moved away from nominal."""

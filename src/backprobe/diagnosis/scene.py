@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution, solve_full, solve_together
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.checks import candidate_setups
+from backprobe.diagnosis.evidence import SAME, heaviest
 from backprobe.diagnosis.explain import Explanations
 
 MOST = 24
@@ -21,13 +24,13 @@ LEAST_SHARE = 1e-3
 def _representatives(answer: Answer) -> tuple[list[int], Floats]:
     """The heaviest explanations of every cause, and weights that keep each cause's whole share."""
     by_label: dict[str, list[int]] = {}
-    for e in np.argsort(-answer.share, kind="stable").tolist():
+    for e in heaviest(answer.share):
         by_label.setdefault(answer.label_of[e], []).append(e)
     whole = {label: float(answer.share[es].sum()) for label, es in by_label.items()}
     most = max(whole.values())
     kept: list[int] = []
     weight: list[float] = []
-    for label in sorted(whole, key=lambda k: -whole[k])[:MOST]:
+    for label in sorted(whole, key=lambda k: -round(whole[k], SAME))[:MOST]:
         if whole[label] < LEAST_SHARE * most:
             break
         chosen = by_label[label][: max(EACH, MOST // len(whole))]
@@ -52,7 +55,7 @@ class Scene:
         self.label = np.array([self.labels.index(n) for n in names])
         self.member = np.zeros((len(self.labels), len(kept)))
         self.member[self.label, np.arange(len(kept))] = 1.0
-        done = [r.setup for r in answer.readings.all if r.kind not in {"swapped", "looked"}]
+        done = [r.setup for r in answer.readings.all if r.placed]
         self.last = done[-1] if done else candidate_setups(self.sheet, answer)[0]
         self.taken = {(r.kind, r.red, r.black, r.setup) for r in answer.readings.numbers}
         self.solutions: dict[Setup, Solution] = {}
@@ -63,10 +66,23 @@ class Scene:
             self.solutions[setup] = solve_full(self.engine.stage(setup), self.found.values)
         return self.solutions[setup]
 
-    def information(self, mass: Floats) -> float:
-        """Mutual information of cause and outcome [bit]; `mass` ``(e, outcome)`` sums to 1 along outcomes."""
+    def solve(self, setups: Sequence[Setup]) -> None:
+        """Solve the explanations that matter in several setups at once."""
+        new = [s for s in dict.fromkeys(setups) if s not in self.solutions]
+        found = solve_together([self.engine.stage(s) for s in new], self.found.values)
+        self.solutions.update(zip(new, found, strict=True))
+
+    def information(self, mass: Floats) -> Floats:
+        """``(...)`` mutual information of cause and outcome [bit].
+
+        Parameters
+        ----------
+        mass
+            ``(..., e, outcome)``; sums to 1 along outcomes.
+        """
         joint = (self.member * self.weight) @ mass
-        label, outcome = joint.sum(axis=1, keepdims=True), joint.sum(axis=0, keepdims=True)
+        label, outcome = joint.sum(axis=-1, keepdims=True), joint.sum(axis=-2, keepdims=True)
         with np.errstate(divide="ignore", invalid="ignore"):
             ratio = np.where(joint > 1e-15, joint * np.log2(joint / (label * outcome)), 0.0)
-        return max(0.0, float(ratio.sum()))
+        result: Floats = np.maximum(ratio.sum(axis=(-2, -1)), 0.0)
+        return result

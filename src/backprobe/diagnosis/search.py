@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from backprobe.circuit.compiled import Floats
+from backprobe.circuit.compiled import Bools, Floats
 from backprobe.circuit.scan import scan_changes
-from backprobe.circuit.setup import AMMETER_OHMS
+from backprobe.circuit.setup import AMMETER_OHMS, Setup
+from backprobe.circuit.solve import solve_together
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.evidence import gaussian_evidence
+from backprobe.diagnosis.evidence import evidence_of, heaviest
 from backprobe.diagnosis.explain import (
     SLIPPED,
     Explanations,
@@ -20,9 +21,12 @@ from backprobe.diagnosis.explain import (
     prior_state,
     weigh,
 )
-from backprobe.diagnosis.predict import LEADS, SLIP, selector_of
+from backprobe.diagnosis.predict import SLIP, ohms_shown, selector_of
 from backprobe.diagnosis.seen import chance_of_rows, soften
 from backprobe.readings.model import Reading
+
+_Modes = Mapping[Setup, Mapping[int, Bools]]
+"""For each setup, explanations and their device modes ``(d,)``."""
 
 KEEP = 80
 """Explanations polished at once."""
@@ -75,32 +79,31 @@ def single_weights(engine: Engine, readings: Readings, *, coarse: bool = False) 
     """
     catalogue = engine.catalogue
     count, numbers = catalogue.count, len(readings.numbers)
-    columns = engine.columns
-    residual = np.empty((count, numbers))
-    loading = np.empty((count, numbers, columns.size))
-    extra = np.zeros((count, numbers))
-    for i, reading in enumerate(readings.numbers):
-        p = engine.single_number(reading)
-        residual[:, i] = readings.measured[i] - p.mean
-        loading[:, i] = p.loading[:, columns]
-        extra[:, i] = p.extra
+    predictions = [engine.single_number(r) for r in readings.numbers]
+    residual = readings.measured - _columns([p.mean for p in predictions], count)
+    extra = _columns([p.extra for p in predictions], count)
     # A straight line through a cell's centre is off towards its edges by a share of what the cell spans.
-    cell = (engine.single_spread * engine.single_changed)[:, columns]
-    span = np.einsum("crp,cp->cr", loading**2, cell**2)
-    extra = extra + BEND**2 * span + (blur_of(engine, readings) if coarse else 0.0)
-    noise = readings.noise[None] + np.einsum("cr,rs->crs", extra, np.eye(numbers))
-    found = gaussian_evidence(residual, loading, engine.single_spread[:, columns], noise)
+    extra += BEND**2 * _columns([engine.single_span(r) for r in readings.numbers], count)
+    if coarse:
+        extra += blur_of(engine, readings)
+    covariance = engine.single_covariance(readings.numbers) + readings.noise
+    covariance[:, np.arange(numbers), np.arange(numbers)] += extra
+    found, _ = evidence_of(residual, covariance)
     rows: list[tuple[int, ...]] = [() if m < 0 else (r,) for r, m in enumerate(catalogue.mode_of)]
     log_weight = catalogue.log_prior + found.whole + numbers * np.log1p(-SLIP)
     for reading in readings.others:
         plain = np.ones(count)
         if reading.kind not in {"swapped", "looked"} and not reading.unsteady:
             plain = engine.single_chance(reading)
-        log_weight = log_weight + np.log(soften(chance_of_rows(engine, reading, rows, plain)))
+        log_weight = log_weight + np.log(soften(chance_of_rows(engine, reading, rows, plain, readings.blown)))
     for setup in readings.setups:
         log_weight = log_weight + engine.single_burns(setup)
     slipped = log_weight[:, None] - found.alone + readings.slip_log[None] + np.log(SLIP / (1 - SLIP))
     return log_weight, slipped
+
+
+def _columns(parts: Sequence[Floats], count: int) -> Floats:
+    return np.stack(parts, axis=1) if parts else np.zeros((count, 0))
 
 
 def search(engine: Engine, readings: Readings) -> Explanations:
@@ -116,7 +119,12 @@ def search(engine: Engine, readings: Readings) -> Explanations:
     if readings.numbers and not _explained(current):
         plain, slipped = single_weights(engine, readings, coarse=True)
         coarse = np.concatenate([plain[:, None], slipped], axis=1)
-        more = [t for t in _choose(engine, coarse, 1, keep // 2) if t not in taken]
+        counted = {(int(catalogue.mode_of[row]), slip) for row, slip in taken}
+        more = [
+            (row, slip)
+            for row, slip in _choose(engine, coarse, 1, keep // 2)
+            if (int(catalogue.mode_of[row]), slip) not in counted
+        ]
         if more:
             rows = [() if catalogue.mode_of[r] < 0 else (r,) for r, _ in more]
             added = _weigh_rows(engine, readings, rows, [s for _, s in more])
@@ -130,16 +138,17 @@ def search(engine: Engine, readings: Readings) -> Explanations:
             break
         before = _best(everything)
         everything = distinct(engine, join([everything, grown]))
-        idle = 0 if (_best(everything) > before + WORTH).any() else idle + 1
+        better = any(now > was + WORTH for now, was in zip(_best(everything), before, strict=True))
+        idle = 0 if better else idle + 1
         if idle == PATIENCE:
             break
     return everything
 
 
-def _best(found: Explanations) -> Floats:
+def _best(found: Explanations) -> tuple[float, float]:
     """Log weights of the best explanation, and of the best that takes every reading as read."""
     as_read = found.log_weight[found.slip < 0].max(initial=-np.inf)
-    return np.array([found.log_weight.max(), as_read])
+    return float(found.log_weight.max()), float(as_read)
 
 
 def _explained(found: Explanations) -> bool:
@@ -167,7 +176,7 @@ def _leading(engine: Engine, weights: Floats, best: float, most: int, keep: int)
     flat = weights.ravel()
     turn: dict[tuple[int, int], int] = {}
     ranked: list[tuple[int, int, int, int]] = []
-    for place, k in enumerate(np.argsort(-flat, kind="stable").tolist()):
+    for place, k in enumerate(heaviest(flat)):
         if place >= LEAST and flat[k] < best - WINDOW:
             break
         row, column = k // width, k % width
@@ -197,7 +206,7 @@ def distinct(engine: Engine, found: Explanations) -> Explanations:
     """Best first; neighbouring cells of one set of faults with one slip are counted together."""
     kept: dict[tuple[tuple[int, ...], int], int] = {}
     total = found.log_weight.copy()
-    for e in np.argsort(-found.log_weight, kind="stable"):
+    for e in heaviest(found.log_weight):
         key = (_modes(engine, found.rows[e]), int(found.slip[e]))
         if key in kept:
             total[kept[key]] = np.logaddexp(total[kept[key]], found.log_weight[e])
@@ -231,8 +240,11 @@ def _grow(engine: Engine, readings: Readings, found: Explanations) -> Explanatio
     parents += _heads(engine, found, np.where(as_read, -np.inf, found.log_weight))[: PARENTS // 2]
     parents += _heads(engine, found, coarse)[: PARENTS // 2]
     sets: dict[tuple[tuple[int, ...], int], None] = {}
-    for e in dict.fromkeys(parents):
-        for row in _extensions(engine, readings, found, e):
+    # Every single fault has been weighed, all its cells included: to add one to nothing would count it twice.
+    grown = [e for e in dict.fromkeys(parents) if found.rows[e]]
+    settled = _settled(engine, readings, found, grown)
+    for e in grown:
+        for row in _extensions(engine, readings, found, e, settled):
             rows = tuple(sorted((*found.rows[e], row)))
             modes = _modes(engine, rows)
             # A set that needs a slip so far may do without one once a further fault is added, or not.
@@ -240,13 +252,25 @@ def _grow(engine: Engine, readings: Readings, found: Explanations) -> Explanatio
                 if len(set(modes)) == len(modes) and (rows, slip) not in known:
                     known.add((rows, slip))
                     sets[rows, slip] = None
-    return _weigh_rows(engine, readings, [r for r, _ in sets], [s for _, s in sets]) if sets else None
+    if not sets:
+        return None
+    return _weigh_rows(engine, readings, [r for r, _ in sets], [s for _, s in sets])
+
+
+def _settled(engine: Engine, readings: Readings, found: Explanations, some: Sequence[int]) -> _Modes:
+    """The modes in which some explanations are, setup by setup."""
+    setups = list(dict.fromkeys(r.setup for r in readings.numbers))
+    solved = solve_together([engine.stage(s) for s in setups], found.values[list(some)])
+    return {
+        setup: dict(zip(some, solution.modes, strict=True))
+        for setup, solution in zip(setups, solved, strict=True)
+    }
 
 
 def _heads(engine: Engine, found: Explanations, weight: Floats) -> list[int]:
     """The heaviest explanation of each set of faults, heaviest first."""
     heads: dict[tuple[int, ...], int] = {}
-    for e in np.argsort(-weight, kind="stable"):
+    for e in heaviest(weight):
         if not np.isfinite(weight[e]):
             break
         heads.setdefault(_modes(engine, found.rows[e]), int(e))
@@ -267,7 +291,7 @@ def _modes(engine: Engine, rows: tuple[int, ...]) -> tuple[int, ...]:
     return tuple(sorted(int(engine.catalogue.mode_of[r]) for r in rows))
 
 
-def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int) -> list[int]:
+def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int, modes: _Modes) -> list[int]:
     """Catalogue rows that would explain best what explanation `e` leaves over, modes held."""
     catalogue = engine.catalogue
     numbers = len(readings.numbers)
@@ -279,7 +303,9 @@ def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int)
         for setup in dict.fromkeys(r.setup for r in readings.numbers):
             here = [i for i, r in enumerate(readings.numbers) if r.setup == setup]
             selectors = np.array([selector_of(engine.circuit, readings.numbers[i]) for i in here])
-            volts, ohms = scan_changes(engine.stage(setup), catalogue.changes, base, selectors)
+            volts, ohms = scan_changes(
+                engine.stage(setup), catalogue.changes, base, selectors, modes[setup][e]
+            )
             for k, i in enumerate(here):
                 predicted[:, i] = _as_read(readings.numbers[i], volts[:, k], ohms[:, k])
         moved = predicted - predicted[0]
@@ -287,31 +313,30 @@ def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int)
         coordinates = engine.circuit.coordinates
         stretched = found.loading[e] @ (coordinates(base) - coordinates(found.start[e]))
         left = (found.residual[e] + stretched)[None] - moved
-        columns = engine.columns
-        place = np.zeros(len(engine.circuit.parameters), np.int64)
-        place[columns] = np.arange(columns.size)
-        loading = np.repeat(found.loading[e][None][:, :, columns], count, axis=0)
-        spread = np.repeat(found.spread[e][None][:, columns], count, axis=0)
+        scaled = found.loading[e] * found.spread[e]
+        noise = scaled @ scaled.T + readings.noise
+        if found.slip[e] >= 0:
+            noise[found.slip[e], found.slip[e]] += SLIPPED
+        covariance = np.repeat(noise[None], count, axis=0)
         # The cell's own spread lets a severity between two grid values fit as well.
+        own = moved * catalogue.spread_of[:, None]
+        mine = own[:, :, None] * own[:, None]
         for k in range(catalogue.changes.index.shape[1]):
             column = catalogue.changes.index[:, k]
             rows = np.flatnonzero((column >= 0) & (catalogue.spread_of > 0))
-            spread[rows, place[column[rows]]] = catalogue.spread_of[rows]
-            loading[rows, :, place[column[rows]]] = moved[rows]
-        bend = (BEND * moved) ** 2
-        noise = readings.noise[None] + np.einsum("cr,rs->crs", bend, np.eye(numbers))
-        if found.slip[e] >= 0:
-            noise[:, found.slip[e], found.slip[e]] += SLIPPED
-        score += gaussian_evidence(left, loading, spread, noise).whole
+            before = scaled[:, column[rows]].T
+            covariance[rows] += mine[rows] - before[:, :, None] * before[:, None]
+        each = np.arange(numbers)
+        covariance[:, each, each] += (BEND * moved) ** 2
+        score += evidence_of(left, covariance)[0].whole
     score[0] = -np.inf
-    mine = {int(catalogue.mode_of[r]) for r in found.rows[e]}
+    taken = {int(catalogue.mode_of[r]) for r in found.rows[e]}
     picked: list[int] = []
-    modes: set[int] = set(mine)
-    for row in np.argsort(-score, kind="stable"):
+    for row in heaviest(score):
         mode = int(catalogue.mode_of[row])
-        if mode in modes or not np.isfinite(score[row]):
+        if mode in taken or not np.isfinite(score[row]):
             continue
-        modes.add(mode)
+        taken.add(mode)
         picked.append(int(row))
         if len(picked) == CHILDREN:
             break
@@ -321,6 +346,6 @@ def _extensions(engine: Engine, readings: Readings, found: Explanations, e: int)
 def _as_read(reading: Reading, volts: Floats, ohms: Floats) -> Floats:
     """Port values in the scale of a reading's prediction."""
     if reading.kind == "ohms":
-        result: Floats = np.log(np.clip(ohms + LEADS, 1e-3, 1e9))
+        result: Floats = np.log(np.abs(ohms_shown(reading, volts, ohms)[0]))
         return result
     return volts / AMMETER_OHMS if reading.kind == "amps" else volts

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -34,13 +34,17 @@ class Split:
     separated: float
 
 
-def splitting_check(answer: Answer, checks: Sequence[Check], group: Group) -> Split | None:
+def splitting_check(
+    answer: Answer, checks: Sequence[Check], group: Group, *, without: Collection[str] = ()
+) -> Split | None:
     """The check whose outcomes separate most of a group, each minute counted.
 
     Parameters
     ----------
     checks
         Checks at hand; when none of them separates the group, more are looked for.
+    without
+        Points, parts and plugs that cannot be reached.
 
     Returns
     -------
@@ -49,7 +53,7 @@ def splitting_check(answer: Answer, checks: Sequence[Check], group: Group) -> Sp
     """
     if len(group.suspects) < 2:
         return None
-    return _best(checks, group) or _best(next_checks(answer, WIDER), group)
+    return _best(checks, group) or _best(next_checks(answer, WIDER, without), group)
 
 
 def _best(checks: Sequence[Check], group: Group) -> Split | None:

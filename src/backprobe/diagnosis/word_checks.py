@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
-from backprobe.circuit.setup import lamp_tester, tester_ohms
+from backprobe.circuit.setup import Setup, lamp_tester, tester_ohms
 from backprobe.diagnosis.check import Check, Outcome
 from backprobe.diagnosis.checks import (
     LOOK_MINUTES,
@@ -15,13 +17,16 @@ from backprobe.diagnosis.checks import (
     home_setup,
     pair_minutes,
 )
-from backprobe.diagnosis.predict import brightness, predict_port
+from backprobe.diagnosis.lamp_looks import brightness
 from backprobe.diagnosis.scene import Scene
 from backprobe.diagnosis.seen import FALSE_SIGN, FOUND_BY_EYE
-from backprobe.readings.points import reachable_points
+from backprobe.readings.points import Point, find_point, reachable_points
 from backprobe.sheet.model import Sheet
+from backprobe.sheet.posts import source_posts
 
-SWAPS = frozenset({"part", "electronics", "contact"})
+SWAPS = frozenset({"part", "electronics", "contact", "wiring"})
+STURDY = frozenset({"controller", "alternator", "fuse", "fusible link", "circuit breaker", "switch"})
+"""Kinds that stand a load though a tender part is on their run."""
 TWIN_MINUTES = 5.0
 FETCH_MINUTES = 10.0
 LEAST_MINUTES = 2.0
@@ -50,24 +55,56 @@ class WordChecks:
         tender = tender_parts(self.sheet)
         points = [p for p in reachable_points(self.sheet, home.unplugged) if _owner(p.terminal) not in tender]
         circuit = self.scene.engine.circuit
-        solution = self.scene.solution(home)
+        plus, minus = source_posts({name: part.kind for name, part in self.sheet.parts.items()})
+        posts = [p for p in points if p.terminal in {plus, minus}]
+        places = [
+            (home, post, point) if post.terminal == plus else (home, point, post)
+            for point in points
+            for post in posts
+            if circuit.node(point.terminal) != circuit.node(post.terminal)
+        ]
+        by_setup: dict[Setup, list[tuple[Point, Point]]] = {}
+        for setup, red, black in [*places, *self._in_the_fuses_place(home)]:
+            by_setup.setdefault(setup, []).append((red, black))
+        checks = [c for setup, pairs in by_setup.items() for c in self._lamps(setup, pairs)]
+        return [c for c in checks if not self._tested(c.candidate)]
+
+    def lamp(self, candidate: Candidate) -> Check:
+        """A check by a lamp with its outcomes."""
+        assert candidate.red is not None and candidate.black is not None
+        bare = Setup(candidate.setup.state, candidate.setup.unplugged, candidate.setup.attached[:-1])
+        looks = self._looks(bare, [(candidate.red, candidate.black)])
+        return self._words_of(candidate, {word: chance[:, 0] for word, chance in looks.items()})
+
+    def _in_the_fuses_place(self, home: Setup) -> list[tuple[Setup, Point, Point]]:
+        """A lamp instead of a fuse that blows: it lets a short be looked for without feeding fuses."""
+        blown = {r.subject for r in self.scene.answer.readings.others if r.kind == "fuse"}
+        found: list[tuple[Setup, Point, Point]] = []
+        for name in sorted(blown):
+            ends = [find_point(f"{word} {name}", self.sheet) for word in ("before", "after")]
+            if ends[0] and ends[1]:
+                found.append((home.without(name), ends[0], ends[1]))
+        return found
+
+    def _looks(self, setup: Setup, pairs: Sequence[tuple[Point, Point]]) -> dict[str, Floats]:
+        """For each word the chance ``(e, k)`` that a lamp between two points looks so."""
+        node = self.scene.engine.circuit.node
+        red = np.array([node(r.terminal) for r, _ in pairs], np.int64)
+        black = np.array([node(b.terminal) for _, b in pairs], np.int64)
+        volts, ohms = self.scene.solution(setup).ports(red, black)
         lamp = tester_ohms(self.sheet.system_volts)
-        change = change_minutes(self.scene.last, home, self.sheet)
-        posts = [p for p in points if p.name in {"battery+", "battery-"}]
+        return brightness(np.abs(volts) / (1 + ohms / lamp) / self.sheet.system_volts)
+
+    def _lamps(self, setup: Setup, pairs: Sequence[tuple[Point, Point]]) -> list[Check]:
+        """Checks by a lamp, without their outcomes."""
+        mass = np.stack(list(self._looks(setup, pairs).values()), axis=2).transpose(1, 0, 2)
+        change = change_minutes(self.scene.last, setup, self.sheet)
         checks: list[Check] = []
-        for point in points:
-            for post in posts:
-                if circuit.node(point.terminal) == circuit.node(post.terminal):
-                    continue
-                red, black = (post, point) if post.name == "battery+" else (point, post)
-                selector = circuit.pair(circuit.node(red.terminal), circuit.node(black.terminal))
-                volts, ohms, _ = predict_port(solution, selector)
-                looks = brightness(np.abs(volts) / (1 + ohms / lamp) / self.sheet.system_volts)
-                setup = home.with_attached(lamp_tester(red.terminal, black.terminal, self.sheet.system_volts))
-                minutes = change + pair_minutes(red, black) + LAMP_EXTRA
-                candidate = Candidate("tester", setup, red, black, "", minutes)
-                if not self._tested(candidate):
-                    checks.append(self._words_of(candidate, looks))
+        for (red, black), information in zip(pairs, self.scene.information(mass), strict=True):
+            lit = setup.with_attached(lamp_tester(red.terminal, black.terminal, self.sheet.system_volts))
+            minutes = change + pair_minutes(red, black) + LAMP_EXTRA
+            candidate = Candidate("tester", lit, red, black, "", minutes)
+            checks.append(Check(candidate, float(information), minutes, (), ()))
         return checks
 
     def _tested(self, candidate: Candidate) -> bool:
@@ -91,7 +128,7 @@ class WordChecks:
         outcomes = [Outcome(o.low, o.high, o.shows, o.means, o.chance / total) for o in outcomes]
         return Check(
             candidate,
-            self.scene.information(mass),
+            float(self.scene.information(mass)),
             candidate.minutes,
             tuple(sorted(outcomes, key=lambda o: -o.chance)),
             cautions_of(candidate, self.sheet, self.scene.last),
@@ -146,7 +183,8 @@ class WordChecks:
         return max(LEAST_MINUTES, minutes - cures * fitting)
 
     def _done(self, kind: str, part: str) -> bool:
-        return any(r.kind == kind and r.subject == part for r in self.scene.answer.readings.others)
+        kinds = {kind, "fuse"} if kind == "looked" else {kind}
+        return any(r.kind in kinds and r.subject == part for r in self.scene.answer.readings.others)
 
     def _reach(self, part: str) -> float:
         entry = self.sheet.parts.get(part)
@@ -170,7 +208,7 @@ class WordChecks:
         )
         return Check(
             candidate,
-            self.scene.information(mass),
+            float(self.scene.information(mass)),
             candidate.minutes,
             outcomes,
             cautions_of(candidate, self.sheet, self.scene.last),
@@ -183,9 +221,7 @@ def _owner(terminal: str) -> str:
 
 def tender_parts(sheet: Sheet) -> set[str]:
     """Parts on runs that end at a controller's feed, input or sensor ground: no load belongs there."""
-    sturdy = {"battery", "frame"} | {
-        p.name for p in sheet.parts.values() if p.kind in {"controller", "fuse", "switch"}
-    }
+    sturdy = {"battery", "frame", *sheet.bodies} | {p.name for p in sheet.parts.values() if p.kind in STURDY}
     tender: set[str] = set()
     members = [{i.part for i in run.items} for run in sheet.runs.values()]
     for run in sheet.runs.values():

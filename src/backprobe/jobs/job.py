@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from backprobe.api import next_checks
+from backprobe.api import next_checks, rank
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.ranking import rank_readings
+from backprobe.errors import JobError, Problem
 from backprobe.jobs.log import Entry, standing
 from backprobe.jobs.log import Job as Record
 from backprobe.jobs.store import Store
 from backprobe.readings.lines import Context, context_after, parse_reading
 from backprobe.readings.model import Reading
+from backprobe.readings.points import reachable_points
+from backprobe.sheet.findings import nearest
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
+
+OUT_OF_REACH = "cannot reach"
+"""What a note in the log is called that takes something out of the proposals."""
 
 
 class Job:
@@ -114,6 +119,7 @@ class Job:
                 "state": dict(known.state) | dict(reading.setup.state),
                 "unplugged": sorted(known.unplugged),
                 "plugs known": True,
+                **({} if known.leads is None else {"leads": known.leads}),
             },
         )
         self.record = self.store.job(self.record.id)
@@ -130,11 +136,43 @@ class Job:
 
     def answer(self) -> Answer:
         """Suspects as the standing readings leave them."""
-        return rank_readings(self.engine, self.readings())
+        return rank(self.engine, self.readings())
+
+    @property
+    def out_of_reach(self) -> frozenset[str]:
+        """Points, parts and plugs that were said to be out of reach on this machine."""
+        notes = (e.data.get(OUT_OF_REACH) for e in standing(self.record) if e.kind == "note")
+        return frozenset(name for name in notes if isinstance(name, str))
+
+    def cannot_reach(self, name: str) -> Entry:
+        """Take a point, a part or a plug out of the proposals of this job; undo that entry to bring it back.
+
+        Raises
+        ------
+        JobError
+            When the sheet has nothing of that name.
+        """
+        known = {
+            *self.sheet.parts,
+            *self.sheet.connectors,
+            *(p.name for p in reachable_points(self.sheet)),
+            *(p.name for p in reachable_points(self.sheet, self.sheet.connectors)),
+        }
+        if name not in known:
+            raise JobError(
+                Problem("name", name[:80], "is no point, part or plug of this sheet", nearest(name, known))
+            )
+        entry = self.store.append(self.record.id, "note", {OUT_OF_REACH: name})
+        self.record = self.store.job(self.record.id)
+        return entry
+
+    def checks_after(self, answer: Answer, count: int = 6) -> tuple[Check, ...]:
+        """What to measure next after an answer of this job, as far as it can be reached."""
+        return next_checks(answer, count, without=self.out_of_reach)
 
     def next_checks(self, count: int = 6) -> tuple[Check, ...]:
-        """What to measure next."""
-        return next_checks(self.answer(), count)
+        """What to measure next, as far as it can be reached."""
+        return self.checks_after(self.answer(), count)
 
 
 def _context_of(entry: Entry) -> Context:
@@ -142,4 +180,5 @@ def _context_of(entry: Entry) -> Context:
     unplugged = entry.data.get("unplugged", [])
     pairs = tuple(sorted((str(k), str(v)) for k, v in state.items())) if isinstance(state, dict) else ()
     names = frozenset(str(u) for u in unplugged) if isinstance(unplugged, list) else frozenset()
-    return Context(pairs, names, True)
+    leads = entry.data.get("leads")
+    return Context(pairs, names, True, float(leads) if isinstance(leads, int | float) else None)

@@ -8,7 +8,7 @@ and what was attached. A line that lacks one of the four things every reading mu
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from backprobe.errors import Problem, ReadingError
 from backprobe.readings.line_words import LineReader, Parsed
@@ -18,11 +18,24 @@ from backprobe.sheet.model import Sheet
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What earlier lines or answers have settled: positions, what is unplugged."""
+    """What earlier lines or answers have settled.
+
+    Parameters
+    ----------
+    state, unplugged, plugs_known
+        Positions, what is unplugged, and whether that was said.
+    leads
+        What the meter showed with its leads together [ohm]; None while nobody looked.
+    """
 
     state: tuple[tuple[str, str], ...] = ()
     unplugged: frozenset[str] = frozenset()
     plugs_known: bool = False
+    leads: float | None = None
+
+    def after(self, reading: Reading) -> Context:
+        """The same context, with what a reading of the leads alone has settled."""
+        return replace(self, leads=reading.value) if reading.kind == "leads" else self
 
 
 def parse_reading(
@@ -43,7 +56,7 @@ def parse_reading(
     context = context or Context()
     reader = LineReader(text, sheet, file, line)
     segments = reader.segments()
-    found = Parsed(dict(context.state), set(context.unplugged), context.plugs_known)
+    found = parsed_from(context)
     for segment in segments[1:]:
         reader.condition(segment, found)
     reading = reader.observation(segments[0], found)
@@ -56,10 +69,16 @@ def parse_context(
     """Read a line such as ``state: key on, gate shut, all plugged``."""
     context = context or Context()
     reader = LineReader(text, sheet, file, line)
-    found = Parsed(dict(context.state), set(context.unplugged), context.plugs_known)
+    found = parsed_from(context)
     for segment in reader.segments():
         reader.condition(segment, found)
-    return Context(tuple(sorted(found.state.items())), frozenset(found.unplugged), found.plugs_known)
+    state = tuple(sorted(found.state.items()))
+    return Context(state, frozenset(found.unplugged), found.plugs_known, found.leads)
+
+
+def parsed_from(context: Context) -> Parsed:
+    """What a line starts from: all that its context has settled."""
+    return Parsed(dict(context.state), set(context.unplugged), context.plugs_known, leads=context.leads)
 
 
 def parse_readings(text: str, sheet: Sheet, *, file: str = "") -> list[Reading]:
@@ -82,6 +101,7 @@ def parse_readings(text: str, sheet: Sheet, *, file: str = "") -> list[Reading]:
                 context = parse_context(line[6:], sheet, context, file=file, line=number)
             else:
                 readings.append(parse_reading(line, sheet, context, file=file, line=number))
+                context = context.after(readings[-1])
         except ReadingError as error:
             problems += error.problems
     if problems:
@@ -90,11 +110,13 @@ def parse_readings(text: str, sheet: Sheet, *, file: str = "") -> list[Reading]:
 
 
 def context_after(readings: Iterable[Reading]) -> Context:
-    """The context that the last reading leaves: its state and what was unplugged."""
+    """The context that readings leave: the last one's state and plugs, and the leads last held together."""
     listed = list(readings)
-    if not listed:
-        return Context()
+    leads = next((r.value for r in reversed(listed) if r.kind == "leads"), None)
+    if not any(r.placed for r in listed):
+        # A look or the leads alone says nothing of state and plugs: to be asked for, not taken as at rest.
+        return Context(leads=leads)
     last = listed[-1]
     fuses = {a.kind for a in last.setup.attached} & {"ammeter"}
     unplugged = frozenset() if fuses else last.setup.unplugged
-    return Context(last.setup.state, unplugged, True)
+    return Context(last.setup.state, unplugged, True, leads)

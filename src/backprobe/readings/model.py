@@ -23,7 +23,12 @@ KINDS = (
     "click",
     "swapped",
     "looked",
+    "fuse",
+    "beeper",
+    "leads",
 )
+STATELESS = frozenset({"swapped", "looked", "leads"})
+"""Kinds to which operator state and plugs do not matter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +55,11 @@ class Reading:
         What was seen of it: ``dead``, ``works``, ``lit``, a band's meaning, ``no change`` ...
     text
         The line as typed.
+    leads
+        Resistance of the meter's leads that was taken off `value` [ohm], 0 where the mechanic had
+        done so; None while nobody held them together.
+    low, high
+        Ends between which a number moved while it was read [same unit]; both 0 for a steady one.
     """
 
     kind: str
@@ -64,6 +74,9 @@ class Reading:
     subject: str = ""
     seen: str = ""
     text: str = ""
+    leads: float | None = None
+    low: float = 0.0
+    high: float = 0.0
 
     @property
     def numeric(self) -> bool:
@@ -81,6 +94,17 @@ class Reading:
         return self.kind in NUMERIC and self.value != self.value
 
     @property
+    def placed(self) -> bool:
+        """Whether operator state and plugs matter to it."""
+        as_it_lies = self.kind == "fuse" and self.seen in {"good", "blown"}
+        return self.kind not in STATELESS and not as_it_lies
+
+    @property
+    def moving(self) -> bool:
+        """Whether the number moved between two ends."""
+        return self.high > self.low
+
+    @property
     def own_spread(self) -> float:
         """Standard deviation from written digits and one digit of the meter [same unit].
 
@@ -94,7 +118,11 @@ class Reading:
         unit = {"volts": "V", "ohms": "ohm", "amps": "A"}.get(self.kind)
         if unit:
             shown = "unsteady" if self.unsteady else _as_written(self.value, self.digit, unit)
+            if self.moving:
+                shown += f", moving {format_quantity(self.low, unit)} to {format_quantity(self.high, unit)}"
             return f"{self.red_name} to {self.black_name}: {shown}"
+        if self.kind == "leads":
+            return f"leads together: {self.value:g} ohm"
         return f"{self.subject} {self.seen}"
 
 

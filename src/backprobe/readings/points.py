@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from backprobe.sheet.bodies import FRAME, body_called
 from backprobe.sheet.findings import nearest
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.lexicon import DESIGNATION, bare
@@ -23,6 +24,15 @@ POSTS = {
     "earth": "frame",
 }
 """What else the posts and the chassis are called; common practice, no source."""
+BATTERY = {
+    "battery+": "battery.+",
+    "battery-": "battery.-",
+    "battery+ post": "battery.post +",
+    "battery- post": "battery.post -",
+}
+"""Clamps and posts of the battery: a run meets the clamps, the posts stand inside them."""
+CLAMP_MINUTES, POST_MINUTES = 0.2, 0.6
+"""To reach bare metal or a clamp, and the post inside one [min]; common practice, no source."""
 OFFERED = 4
 
 
@@ -66,7 +76,13 @@ def find_part(text: str, sheet: Sheet) -> str | None:
     """The full name of the part called `text`, if the sheet has it."""
     table = _alias_table(sheet)
     folded = " ".join(text.split()).lower()
-    return table.get(folded) or table.get(bare(folded).lower())
+    found = table.get(folded) or table.get(bare(folded).lower())
+    if found or " " not in folded:
+        return found
+    # "LED H3", "valve Y1": any word of its kind before a designation.
+    word, _, last = folded.rpartition(" ")
+    owner, kind = table.get(last), registry().by_word.get(word)
+    return owner if owner and kind and sheet.parts[owner].kind == kind.name else None
 
 
 def passage(part: str, sheet: Sheet) -> Item | None:
@@ -78,17 +94,14 @@ def passage(part: str, sheet: Sheet) -> Item | None:
     return None
 
 
-def find_point(  # noqa: PLR0911 - one return for each way of naming a point
-    text: str, sheet: Sheet, unplugged: Iterable[str] = ()
-) -> Point | None:
+def find_point(text: str, sheet: Sheet, unplugged: Iterable[str] = ()) -> Point | None:
     """Resolve what a mechanic calls a point: ``C2-3``, ``C5-3 part side``, ``after PTO switch``."""
     words = " ".join(text.split())
     lower = words.lower()
     plain = POSTS.get(lower, bare(words).lower())
-    if plain in {"battery+", "battery-"}:
-        return Point(plain, f"battery.{plain[-1]}", minutes=0.2)
-    if plain == "frame":
-        return Point("frame", "frame", minutes=0.2)
+    metal = [p for p in _posts_and_bodies(sheet) if p.name == (body_called(words, sheet.bodies) or plain)]
+    if metal:
+        return metal[0]
     side = ""
     for ending, named in (
         (" part side", "part"),
@@ -117,6 +130,16 @@ def find_point(  # noqa: PLR0911 - one return for each way of naming a point
     if whole and sheet.parts[whole].kind == "splice":
         return Point(whole, f"{whole}.1")
     return None
+
+
+def _posts_and_bodies(sheet: Sheet) -> list[Point]:
+    """The battery's clamps and posts, where the machine has one, the frame and every other metal body."""
+    clamps = BATTERY if "battery" in sheet.parts else {}
+    points = [
+        Point(name, terminal, minutes=POST_MINUTES if name.endswith("post") else CLAMP_MINUTES)
+        for name, terminal in clamps.items()
+    ]
+    return points + [Point(body, body, minutes=CLAMP_MINUTES) for body in (FRAME, *sheet.bodies)]
 
 
 def _cavity_point(cavity: str, side: str, sheet: Sheet, unplugged: set[str]) -> Point:
@@ -148,7 +171,7 @@ def _terminal_point(owner: str, terminal: str, sheet: Sheet) -> Point | None:
 
 def known_points(sheet: Sheet) -> list[str]:
     """Names to offer when a point is not understood."""
-    names = ["battery+", "battery-", "frame"]
+    names = [p.name for p in _posts_and_bodies(sheet)]
     for part in sheet.parts.values():
         if part.kind == "contact":
             names.append(part.name)
@@ -185,8 +208,7 @@ def reachable_points(sheet: Sheet, unplugged: Iterable[str] = ()) -> list[Point]
     A terminal inside a plugged connector cannot be touched; the cavity's rear stands for it.
     """
     off = set(unplugged)
-    points = [Point("battery+", "battery.+", minutes=0.2), Point("battery-", "battery.-", minutes=0.2)]
-    points.append(Point("frame", "frame", minutes=0.2))
+    points = _posts_and_bodies(sheet)
     covered = _covered(sheet)
     for connector in sheet.connectors.values():
         for cavity in connector.cavities:

@@ -13,13 +13,16 @@ from backprobe.sheet.model import Control, Sheet
 
 DECIMAL_COMMA = re.compile(r"(?<![\w.-])\d+,\d+\s?(?:[mkM]?[VvAR\u03a9]|volts?|ohms?|amps?)?(?![\w.:-])")
 """A number with a comma where the trade writes a point; a comma also ends a part of the line."""
-BARE_NUMBER = re.compile(r"^(.*\S)[\s:]+(-?\d+(?:\.\d+)?)$")
+BARE_NUMBER = re.compile(r"^(.*?\S)[\s:]+((?:about\s+)?-?\d+(?:\.\d+)?)$", re.I)
 _PLUG_WORD = re.compile(
     r"\s+(un)?(plugged|pulled|lifted|removed|fitted|(dis)?connected|on|off|in|out|back)$", re.I
 )
 _NOT = r"(?:will not|won't|wont|does not|doesn't|doesnt|do not|don't|dont|cannot|can't|cant)"
 _ACT = r"(?:work|crank|start|run|go|move|turn|engage|lift|lower|drive|pull in|come on)"
 _POINT = r"[^,;]+?"
+_END = r"(?=[,;]|$)"
+_THERE = r"^(?:there\s+(?:is|was)\s+|got\s+|have\s+)?"
+_NUMBER = r"[-+]?\d[\d.]*\s?[mk]?(?:V|volts?|ohms?|\u03a9)"
 _PHRASES: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern, re.I), plain)
     for pattern, plain in (
@@ -30,13 +33,27 @@ _PHRASES: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             r"\1 to \2: \3",
         ),
         (r"^(\S.*? to \S.*?)\s*(?:=|\s(?:is|was|reads|shows))\s*(?=[-+.\d]|about\s|OL\b)", r"\1: "),
+        # A number said before its place, and no number at all.
+        (
+            rf"{_THERE}(?:no|zero)\s+(?:voltage|volts|power|juice)\s+(?:at|on|between)\s+({_POINT}){_END}",
+            r"\1: 0 V",
+        ),
+        (rf"{_THERE}({_NUMBER})\s+(?:at|on|between)\s+({_POINT}){_END}", r"\2: \1"),
+        (rf"{_THERE}({_NUMBER})\s+(?=(?:drop\s+)?across\s)({_POINT}){_END}", r"\2: \1"),
+        (rf"^({_POINT})\s+(?:has|shows)\s+no\s+(?:voltage|volts|power){_END}", r"\1: 0 V"),
+        (rf"{_THERE}no\s+(?:continuity|connection)\s+(?:at|on|from|between)?\s*({_POINT}){_END}", r"\1: OL"),
+        (rf"{_THERE}(?:continuity|beeps?)\s+(?:at|on|from|between)?\s*({_POINT}){_END}", r"\1: beeps"),
+        (rf"^({_POINT}):?\s+(?:has\s+)?no\s+continuity{_END}", r"\1: OL"),
+        (rf"^({_POINT}):?\s+(?:has\s+)?continuity{_END}", r"\1: beeps"),
+        (rf"^([^,;:]+?)\s+and\s+([^,;:]+?):\s*((?:{_NUMBER}|OL|beeps){_END})", r"\1 to \2: \3"),
+        (rf"([-+]?\d[\d.]*\s?\S*?)\s+or\s+so{_END}", r"about \1"),
         (r"\btest[ -]?(?:light|lamp)(?:\s+(?:on|at|from))?\b", "test lamp"),
         (r"^(test lamp .*?)\s+(?:lights(?: up)?|on|glows)(?=[,;]|$)", r"\1 lit"),
         (r"^(test lamp .*?)\s+(?:off|out|stays dark)(?=[,;]|$)", r"\1 dark"),
         (r"\b(?:flashes|blinks)\s+(\d+)(?:\s+times)?(?=[,;]|$)", r"\1 flashes"),
         (r"\b(\d+)\s+blinks(?=[,;]|$)", r"\1 flashes"),
         (rf"\s+{_NOT}\s+click(?=[,;]|$)", " does not click"),
-        (rf"\s+(?:{_NOT}\s+{_ACT}|stays (?:dead|locked))(?=[,;]|$)", " dead"),
+        (rf"\s+(?:{_NOT}\s+{_ACT}|stays (?:dead|locked))(?=[,;]|$|\s+on\s+an?\s)", " dead"),
         (r"^((?:swapped|replaced|changed)\s+[^,;]+?)[,;]\s*(no change|works now|still dead)", r"\1 \2"),
         (r"^(look(?:ed)? at\s+.*?):?\s+blown(?=[,;]|$)", r"\1 broken"),
         (r"^(look(?:ed)? at\s+.*?):?\s+ok(?:ay)?(?=[,;]|$)", r"\1 fine"),

@@ -41,7 +41,7 @@ NOTHING_FITS = (
 
 def worth_doing(checks: Sequence[Check]) -> list[Check]:
     """Checks that would tell anything much."""
-    return [c for c in checks if c.information >= LITTLE]
+    return [c for c in checks if c.information >= LITTLE or c.proves]
 
 
 def advice(answer: Answer, checks: Sequence[Check]) -> Stop | None:
@@ -105,6 +105,7 @@ def check_lines(check: Check, answer: Answer, number: str = "") -> list[str]:
         shown = Setup(setup.state, setup.unplugged) if check.candidate.kind == "tester" else setup
         lines += wrap(setup_words(shown, sheet), pad + "with     ")
         lines += wrap(change, pad + "change   ") if change else []
+    lines += wrap(check.proves, pad + "proves   ") if check.proves else []
     lines += [line for caution in check.cautions for line in wrap(caution, pad + "CAUTION  ")]
     lines += wrap(f"about {minutes(check.minutes)}", pad + "takes    ")
     return lines + _outcomes(check, pad)
@@ -115,8 +116,8 @@ def do_words(check: Check) -> str:
     c = check.candidate
     if c.red is None or c.black is None:
         return f"Look at {c.part}" if c.kind == "looked" else f"Fit a known good {c.part}"
-    steel = next((a.red for a in c.setup.attached if a.kind == "target"), "")
-    lead = f"Hold steel at the face of {steel}. " if steel else ""
+    held = [f"Hold {a.what} at the face of {a.red}. " for a in c.setup.attached if a.kind == "target"]
+    lead = "".join(held)
     if c.kind == "tester":
         return f"Test lamp from {c.red.name} to {c.black.name}"
     word = {"volts": "Volts", "ohms": "Ohms"}[c.kind]

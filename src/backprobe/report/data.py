@@ -14,11 +14,16 @@ from backprobe.api import Expected
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer, Reason, Suspect
 from backprobe.diagnosis.check import Check
+from backprobe.diagnosis.coach import Advice
+from backprobe.diagnosis.doubts import Doubt, doubts, live_ohms
+from backprobe.diagnosis.expected_codes import expected_codes
 from backprobe.diagnosis.split import Split, splitting_check
 from backprobe.errors import Problem
+from backprobe.faults.failure_mode import PinCode
 from backprobe.readings.model import Reading
 from backprobe.report.assumed import origin_counts
 from backprobe.report.check_words import advice, do_words, shows_words
+from backprobe.report.coach_words import AGAIN
 from backprobe.report.reading_words import UNITS
 from backprobe.report.words import headline, leads_electronics, none_leads
 
@@ -34,21 +39,27 @@ def number(value: float) -> float | None:
 def answer_data(answer: Answer, checks: Sequence[Check] = ()) -> Object:
     """An answer with the checks that could follow it."""
     split = splitting_check(answer, checks, answer.groups[0]) if answer.groups and checks else None
+    codes = expected_codes(answer)
     return {
         "sheet": answer.engine.sheet.name,
         "headline": headline(answer),
         "none_of_these_leads": none_leads(answer),
         "controller_needs_proof": leads_electronics(answer),
+        "held_back": [
+            {"name": h.suspect, "probability": number(h.probability), "missing": [m.what for m in h.missing]}
+            for h in answer.held
+        ],
         "readings": [reading_data(r) for r in answer.readings.all],
         "groups": [
             {
                 "probability": number(group.probability),
-                "suspects": [suspect_data(s, answer) for s in group.suspects],
+                "suspects": [suspect_data(s, answer, codes.get(s.name, ())) for s in group.suspects],
             }
             for group in answer.groups
         ],
         "as_built": number(answer.as_built),
         "none_of_these": number(answer.none_of_these),
+        "builds": [{"values": dict(b.choices), "probability": number(b.probability)} for b in answer.builds],
         "worn": [
             {"name": w.name, "present": number(w.present), "ohms": interval(w.severity)} for w in answer.worn
         ],
@@ -62,7 +73,8 @@ def answer_data(answer: Answer, checks: Sequence[Check] = ()) -> Object:
             }
             for e in answer.estimates
         ],
-        "take_again": [{"reading": i, "probability": number(p)} for i, p in answer.slips],
+        "take_again": [doubt_data(d) for d in doubts(answer)],
+        "live_ohms": [{"reading": o.reading, "volts": number(o.volts)} for o in live_ohms(answer)],
         "drops": [
             {"readings": list(d.readings), "gap": number(d.gap), "spread": number(d.spread)}
             for d in answer.drops
@@ -88,8 +100,33 @@ def stop_data(answer: Answer, checks: Sequence[Check]) -> Json:
     }
 
 
-def suspect_data(suspect: Suspect, answer: Answer) -> Object:
-    """A suspect with all its reasons."""
+def doubt_data(doubt: Doubt) -> Object:
+    """A reading in doubt, with the kinds of slip that it may be."""
+    return {
+        "reading": doubt.reading,
+        "probability": number(doubt.probability),
+        "expected": number(doubt.expected),
+        "slips": [
+            {
+                "kind": s.kind,
+                "chance": number(s.chance),
+                "shows": number(s.value),
+                "where": s.where,
+                "detail": number(s.detail),
+                "do": AGAIN.get(s.kind, ""),
+            }
+            for s in doubt.slips
+        ],
+    }
+
+
+def advice_data(advice: Sequence[Advice]) -> Json:
+    """What to mind."""
+    return [{"kind": a.kind, "text": a.text} for a in advice]
+
+
+def suspect_data(suspect: Suspect, answer: Answer, codes: Sequence[PinCode] = ()) -> Object:
+    """A suspect with all its reasons, and what the controller would say of its pins."""
     modes = answer.engine.catalogue.modes
     families: list[Json] = list(dict.fromkeys(modes[m].family for m in suspect.modes))
     return {
@@ -102,6 +139,7 @@ def suspect_data(suspect: Suspect, answer: Answer) -> Object:
         "repair": suspect.repair,
         "minutes": number(suspect.minutes),
         "cost": number(suspect.cost),
+        "fmi": [{"pin": c.pin, "number": c.fmi, "words": c.words} for c in codes],
         "reasons": [_reason(r) for r in suspect.reasons],
     }
 
@@ -146,6 +184,8 @@ def reading_data(reading: Reading) -> Object:
         "black": reading.black_name,
         "value": number(reading.value) if numeric else None,
         "unit": UNITS.get(reading.kind, ""),
+        "leads": number(reading.leads) if reading.leads is not None else None,
+        "moving": {"low": number(reading.low), "high": number(reading.high)} if reading.moving else None,
         "over_range": numeric and reading.over_range,
         "unsteady": reading.unsteady,
         "subject": reading.subject,
@@ -167,6 +207,7 @@ def check_data(check: Check) -> Object:
         "minutes": number(check.minutes),
         "bits": number(check.information),
         "cautions": list(check.cautions),
+        "proves": check.proves,
         "outcomes": [
             {
                 "low": number(o.low),

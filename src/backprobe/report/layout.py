@@ -82,8 +82,10 @@ def _digits(low: float, high: float) -> int:
 
 
 def minutes(value: float) -> str:
-    """Minutes, rounded as one would say them [min]."""
-    return f"{value:.0f} min" if value >= 9.5 else f"{value:.1f} min"
+    """Minutes, rounded as one would say them: nobody knows them to the half minute [min]."""
+    if value < 1:
+        return "1 min"
+    return f"{5 * round(value / 5):.0f} min" if value >= 12.5 else f"{value:.0f} min"
 
 
 def listed(words: list[str] | tuple[str, ...], joiner: str = "and") -> str:

@@ -44,8 +44,11 @@ def telling(answer: Answer, suspect: Suspect) -> Reason | None:
 
 
 def as_typed(reading: Reading) -> str:
-    """What was seen, in the mechanic's own words, without the setup."""
-    return reading.text.replace(";", ",").split(",")[0].strip() or reading.words()
+    """What was seen, in the mechanic's own words, without the setup; ohms without the leads as well."""
+    said = reading.text.replace(";", ",").split(",")[0].strip() or reading.words()
+    if reading.kind == "ohms" and reading.leads:
+        return f"{said} (less {reading.leads:g} ohm of leads: {quantity(reading.value, 'ohm')})"
+    return said
 
 
 def with_place(answer: Answer, reading: Reading) -> str:
@@ -60,7 +63,7 @@ def with_place(answer: Answer, reading: Reading) -> str:
 
 def has_setup(reading: Reading) -> bool:
     """Whether operator state and plugs matter to a reading."""
-    return reading.kind not in {"swapped", "looked"}
+    return reading.placed
 
 
 def reason_words(answer: Answer, reason: Reason) -> str:
@@ -72,15 +75,6 @@ def reason_words(answer: Answer, reason: Reason) -> str:
         return f"{words}, sound circuit {sound}" if sound else words
     words = f"{with_place(answer, reading)}: chance {with_fault} with this fault"
     return f"{words}, {sound} in a sound circuit" if sound else words
-
-
-def doubtful_words(answer: Answer) -> list[str]:
-    """Readings to take again, each with the chance that it is a slip."""
-    return [
-        f"{with_place(answer, answer.readings.all[i])} "
-        f"({percent(chance)} likely a slip: wrong cavity, range or state)"
-        for i, chance in answer.slips
-    ]
 
 
 def _shown(reading: Reading, value: float) -> str:

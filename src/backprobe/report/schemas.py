@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from backprobe.diagnosis.slip_kinds import SLIP_KINDS
 from backprobe.readings.model import KINDS
+from backprobe.report.band_log_schemas import BAND, LOG
+from backprobe.report.numbers_schemas import SANITY, TEMPERATURE, WIRE, budget_schema
+from backprobe.report.pinout_data import PINOUT
 from backprobe.report.schema_words import (
     MAYBE_NUMBER,
     NUMBER,
@@ -19,6 +23,8 @@ from backprobe.report.schema_words import (
     said,
     titled,
 )
+from backprobe.report.standin_data import standin_schema
+from backprobe.report.trial_schemas import hearsay_schema, trial_schema
 
 INTERVAL = maybe(of(low=MAYBE_NUMBER, best=MAYBE_NUMBER, high=MAYBE_NUMBER))
 SETUP = of(
@@ -33,6 +39,8 @@ READING = of(
     black=TEXT,
     value=said(MAYBE_NUMBER, "V, ohm or A; null when it is no number, over-range or unsteady"),
     unit=TEXT,
+    leads=said(MAYBE_NUMBER, "taken off the value, 0 if done by hand [ohm]; null when not known"),
+    moving=said(maybe(of(low=NUMBER, high=NUMBER)), "ends between which it moved; null when steady"),
     over_range=YES_NO,
     unsteady=YES_NO,
     subject=said(TEXT, "function, part, lamp or input, for what is no number"),
@@ -56,6 +64,11 @@ SUSPECT = of(
     repair=TEXT,
     minutes=said(NUMBER, "for the repair [min]"),
     cost=said(NUMBER, "of the repair [money units]"),
+    fmi=said(
+        many(of(pin=TEXT, number=said(WHOLE, "failure mode identifier of SAE J1939-73"), words=TEXT)),
+        "what the controller would say of its pins, with everything plugged; empty where nothing is out of "
+        "the normal",
+    ),
     reasons=many(REASON),
 )
 CHECK = of(
@@ -68,6 +81,7 @@ CHECK = of(
     minutes=said(NUMBER, "from where the last reading was made [min]"),
     bits=said(NUMBER, "expected information about the cause [bit]"),
     cautions=many(TEXT),
+    proves=said(TEXT, "what must be read before a controller is blamed, and this would; else empty"),
     outcomes=many(
         of(
             low=MAYBE_NUMBER,
@@ -87,6 +101,25 @@ SPLIT = of(
 PROBLEM = of(
     file=TEXT, line=said(WHOLE, "from 1; 0 for none"), field=TEXT, value=TEXT, message=TEXT, remedy=TEXT
 )
+DOUBT = of(
+    reading=said(WHOLE, "index in readings"),
+    probability=PROBABILITY,
+    expected=said(MAYBE_NUMBER, "by the other readings [V, A or ohm]"),
+    slips=said(
+        many(
+            of(
+                kind=one_of(*(k.name for k in SLIP_KINDS)),
+                chance=said(PROBABILITY, "given that it is a slip"),
+                shows=said(MAYBE_NUMBER, "what the meter would show then; null for anything"),
+                where=said(TEXT, "the other cavity, position, plug or point"),
+                detail=said(MAYBE_NUMBER, "ohms of leads or leak, volts between the leads, share of a pulse"),
+                do=TEXT,
+            )
+        ),
+        "most probable first",
+    ),
+)
+ADVICE = said(many(of(kind=TEXT, text=TEXT)), "what to mind before it is believed")
 ORIGINS = said(every(WHOLE), "how many values are measured, published, assumed or default")
 VALUE = of(
     nominal=NUMBER,
@@ -105,6 +138,10 @@ ANSWER = of(
     controller_needs_proof=said(
         YES_NO, "a leading suspect is inside a controller: prove feed, ground, inputs and output first"
     ),
+    held_back=said(
+        many(of(name=TEXT, probability=PROBABILITY, missing=many(TEXT))),
+        "suspects inside a controller that may not lead yet, and what has to be read first",
+    ),
     readings=many(READING),
     groups=said(
         many(of(probability=PROBABILITY, suspects=many(SUSPECT))),
@@ -112,12 +149,21 @@ ANSWER = of(
     ),
     as_built=PROBABILITY,
     none_of_these=PROBABILITY,
+    builds=said(
+        many(of(values=every(TEXT), probability=PROBABILITY)),
+        "builds that the sheet leaves open, most probable first; the answer is of the first, "
+        "its probabilities are of all",
+    ),
     worn=said(many(of(name=TEXT, present=PROBABILITY, ohms=INTERVAL)), "worn but not the cause"),
     values=said(
         many(of(name=TEXT, unit=TEXT, low=MAYBE_NUMBER, best=MAYBE_NUMBER, high=MAYBE_NUMBER)),
         "as the readings leave them, 90 % interval",
     ),
-    take_again=said(many(of(reading=WHOLE, probability=PROBABILITY)), "readings that may be slips"),
+    take_again=said(many(DOUBT), "readings that may be slips"),
+    live_ohms=said(
+        many(of(reading=WHOLE, volts=said(NUMBER, "between the leads [V]"))),
+        "readings of ohms that are no resistance: the circuit is live there",
+    ),
     drops=said(many(of(readings=many(TEXT), gap=NUMBER, spread=NUMBER)), "loops that do not sum [V]"),
     factors=said(every(NUMBER), "factors on fault families, from the circumstances"),
     origins=ORIGINS,
@@ -148,7 +194,14 @@ PART = of(
             name=TEXT,
             role=TEXT,
             values=VALUES,
-            bands=many(of(low=NUMBER, high=NUMBER, meaning=TEXT)),
+            bands=many(
+                of(
+                    low=NUMBER,
+                    high=NUMBER,
+                    meaning=TEXT,
+                    falling=said(maybe(of(low=NUMBER, high=NUMBER)), "edges while the volts go down"),
+                )
+            ),
             texts=every(TEXT),
         )
     ),
@@ -159,12 +212,14 @@ SHEET = of(
     sheet=TEXT,
     system_volts=NUMBER,
     controls=said(every(many(TEXT)), "the first position is the one at rest"),
+    bodies=said(many(TEXT), "metal bodies beside the frame, each a point"),
     runs=every(
         many(of(text=TEXT, part=TEXT, enter=TEXT, leave=TEXT, role=one_of("point", "cavity", "part")))
     ),
     parts=many(PART),
     connectors=every(of(cavities=many(TEXT), part=TEXT, minutes=NUMBER, caution=TEXT)),
     points=said(many(TEXT), "that a lead can reach, all plugged"),
+    latches=many(of(name=TEXT, set_when=TEXT, clear_when=TEXT, set_by=many(TEXT))),
     functions=many(
         of(
             name=TEXT,
@@ -211,21 +266,110 @@ POINT = of(
     ohms=said(MAYBE_NUMBER, "seen from the two leads"),
 )
 
+PLAN_END = of(
+    kind=one_of("repair", "group", "as built"),
+    words=TEXT,
+    suspects=said(
+        many(of(name=TEXT, repair=TEXT, probability=PROBABILITY)), "named ones, in the order of repair"
+    ),
+    others=said(WHOLE, "causes not named"),
+    minutes=said(NUMBER, "expected for the repairs, those in vain included [min]"),
+    told_apart_by=said(
+        {"type": ["string", "null"]}, "a check that would, though it takes more than it saves"
+    ),
+)
+PLAN = of(
+    sheet=TEXT,
+    readings=many(READING),
+    assumed=said(YES_NO, "nobody said what is dead"),
+    setup=SETUP,
+    check_minutes=said(NUMBER, "expected for the checks [min]"),
+    minutes=said(NUMBER, "expected until it works again [min]"),
+    without_checks=said(NUMBER, "the same by repairing alone, in the best order [min]"),
+    end=said(maybe(PLAN_END), "where no check is worth its time"),
+    steps=many(
+        of(
+            number=WHOLE,
+            check=said(
+                of(**{k: v for k, v in CHECK["properties"].items() if k not in {"outcomes", "bits"}}),
+                "as in `next`",
+            ),
+            minutes_ahead=said(NUMBER, "expected from here until it works again [min]"),
+            branches=many(
+                of(
+                    low=said(MAYBE_NUMBER, "V or ohm; null where it has no end"),
+                    high=MAYBE_NUMBER,
+                    shows=TEXT,
+                    probability=PROBABILITY,
+                    step=said({"type": ["integer", "null"]}, "number of the step that follows"),
+                    end=maybe(PLAN_END),
+                )
+            ),
+        )
+    ),
+)
+
 SCHEMAS: dict[str, Schema] = {
+    "band": BAND,
+    "log": LOG,
+    "budget": budget_schema(SETUP),
+    "wire": WIRE,
+    "temperature": TEMPERATURE,
+    "sanity": SANITY,
+    "trial": trial_schema(READING),
+    "hearsay": hearsay_schema(READING),
+    "stand-in": standin_schema(SETUP),
+    "pin-out": PINOUT,
     "rank": titled("Suspects by what was read", ANSWER),
     "next": titled("Checks, best first", of(sheet=TEXT, headline=TEXT, checks=many(CHECK))),
+    "plan": titled("A decision tree of checks ahead of time", PLAN),
+    "pocket": titled(
+        "A pocket card that was written",
+        of(
+            sheet=TEXT,
+            file=TEXT,
+            bytes=said(WHOLE, "size of the file"),
+            points=WHOLE,
+            faults=WHOLE,
+            builds=WHOLE,
+        ),
+    ),
     "predict": titled(
         "What the meter should show",
-        of(sheet=TEXT, setup=SETUP, fault=TEXT, works=many(TEXT), points=many(POINT)),
+        of(sheet=TEXT, setup=SETUP, fault=TEXT, works=many(TEXT), points=many(POINT), mind=ADVICE),
     ),
     "sheet check": titled("Checked sheet files", of(files=many(CHECKED))),
     "sheet show": titled("A sheet with its defaults", SHEET),
+    "sheet new": titled(
+        "The templates of sheets, or a sheet begun from one",
+        of(
+            templates=said(many(of(name=TEXT, about=TEXT)), "all, or the one that was used"),
+            written=said(TEXT, "the new file; empty where they are only listed"),
+            sheet=said(TEXT, "name of the new sheet"),
+            first=said(
+                maybe(of(do=TEXT, setup=SETUP, minutes=NUMBER, cautions=many(TEXT))),
+                "what to read first; null where no check is worth its time",
+            ),
+            unknown=said(many(TEXT), "what the sheet asks"),
+            notes=many(TEXT),
+        ),
+    ),
     "sketch": titled("A sketched sheet", of(text=TEXT, written=TEXT, content=SHEET)),
     "job new": titled("A new job", of(job=JOB)),
-    "job read": titled("A reading taken into a job", of(job=TEXT, entries=many(ENTRY), answer=ANSWER)),
+    "job read": titled(
+        "A reading taken into a job", of(job=TEXT, entries=many(ENTRY), mind=many(ADVICE), answer=ANSWER)
+    ),
     "job show": titled("A job and its answer", of(job=JOB, answer=ANSWER)),
     "job undo": titled("An entry taken back", of(job=TEXT, entry=ENTRY, undone=WHOLE)),
     "job list": titled("Jobs, newest first", of(jobs=many(JOB_LINE))),
+    "serve": titled(
+        "Where the pages are served, said once at the start",
+        of(
+            address=said(TEXT, "for this machine"),
+            phone=said(TEXT, "for one phone, once; empty without --lan"),
+            store=said(TEXT, "where jobs are kept"),
+        ),
+    ),
     "job export": titled("Where a job was written", of(job=TEXT, file=TEXT)),
     "job import": titled("A job taken in", of(job=JOB)),
     "demo": titled(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from backprobe.circuit.setup import Setup
 from backprobe.report.layout import listed
-from backprobe.sheet.model import Sheet
+from backprobe.sheet.latches import SET
+from backprobe.sheet.model import Latch, Sheet
 
 
 def setup_words(setup: Setup, sheet: Sheet) -> str:
@@ -22,20 +23,29 @@ def parts_of(setup: Setup, sheet: Sheet) -> list[str]:
         parts.append("all plugged")
     for a in setup.attached:
         ends = f"{_point(a.red)} to {_point(a.black)}"
-        parts.append(f"steel at the face of {a.red}" if a.kind == "target" else f"{a.kind} from {ends}")
+        parts.append(f"{a.what} at the face of {a.red}" if a.kind == "target" else f"{a.kind} from {ends}")
     return parts
 
 
 def change_words(before: Setup, after: Setup, sheet: Sheet) -> str:
     """What has to be changed to get from one setup to another; empty when nothing."""
     old, new = dict(before.state), dict(after.state)
-    parts = [f"{name} to {new[name]}" for name in sheet.controls if old.get(name) != new.get(name)]
+    moved = [name for name in sheet.controls if old.get(name) != new.get(name)]
+    parts = [f"{name} to {new[name]}" for name in moved if name not in sheet.latches]
     off = sorted(after.unplugged - before.unplugged)
     back = sorted(before.unplugged - after.unplugged)
-    words = [f"put {listed(parts)}"] if parts else []
+    words = [latch_words(sheet.latches[name], new[name]) for name in moved if name in sheet.latches]
+    words += [f"put {listed(parts)}"] if parts else []
     words += [f"take off {listed(off)}"] if off else []
     words += [f"put back {listed(back)}"] if back else []
     return ", ".join(words)
+
+
+def latch_words(latch: Latch, position: str) -> str:
+    """What to do first, so that a latch is set or clear."""
+    if position == SET:
+        return f"first set {latch.name}: {listed([f'{s.control} {s.position}' for s in latch.by])}, then back"
+    return f"first clear {latch.name}" + (f": until {latch.clears}" if latch.clears else "")
 
 
 def off_words(name: str, sheet: Sheet) -> str:

@@ -13,7 +13,7 @@ from backprobe.report.assumed import origin_counts
 from backprobe.report.data import Json, Object, number, problem_data, setup_data
 from backprobe.report.job_words import entry_words
 from backprobe.report.sheet_words import oddities
-from backprobe.sheet.anatomy import Value
+from backprobe.sheet.anatomy import Band, Value
 from backprobe.sheet.model import Part, Sheet
 
 
@@ -23,6 +23,7 @@ def sheet_data(sheet: Sheet, states: States) -> Object:
         "sheet": sheet.name,
         "system_volts": number(sheet.system_volts),
         "controls": {c.name: list(c.positions) for c in sheet.controls.values()},
+        "bodies": list(sheet.bodies),
         "runs": {
             run.name: [
                 {"text": i.text, "part": i.part, "enter": i.enter, "leave": i.leave, "role": i.role}
@@ -41,6 +42,15 @@ def sheet_data(sheet: Sheet, states: States) -> Object:
             for c in sheet.connectors.values()
         },
         "points": [p.name for p in reachable_points(sheet)],
+        "latches": [
+            {
+                "name": latch.name,
+                "set_when": latch.sets,
+                "clear_when": latch.clears,
+                "set_by": [f"{s.control} {s.position}" for s in latch.by],
+            }
+            for latch in sheet.latches.values()
+        ],
         "functions": [_function(name, sheet, states) for name in sheet.functions],
         "lamps": {name: dict(patterns) for name, patterns in sheet.lamps.items()},
         "origins": dict(origin_counts(sheet)),
@@ -71,9 +81,7 @@ def part_data(part: Part) -> Object:
                 "name": pin.name,
                 "role": pin.role,
                 "values": {name: value_data(v) for name, v in pin.values.items()},
-                "bands": [
-                    {"low": number(b.low), "high": number(b.high), "meaning": b.meaning} for b in pin.bands
-                ],
+                "bands": [_band(b) for b in pin.bands],
                 "texts": dict(pin.texts),
             }
             for pin in part.pins.values()
@@ -81,6 +89,14 @@ def part_data(part: Part) -> Object:
         "minutes": None if part.minutes is None else number(part.minutes),
         "caution": part.caution,
     }
+
+
+def _band(band: Band) -> Object:
+    """A band with its edges while the volts go up, and where they differ going down."""
+    falling = None
+    if band.falling is not None:
+        falling = {"low": number(band.falling[0]), "high": number(band.falling[1])}
+    return {"low": number(band.low), "high": number(band.high), "meaning": band.meaning, "falling": falling}
 
 
 def value_data(value: Value) -> Object:

@@ -59,6 +59,7 @@ def sheet_text(sheet: Sheet, states: States) -> str:
     head += [
         line
         for c in sheet.controls.values()
+        if not c.remembered
         for line in wrap(f"{c.name}: {listed(c.positions, 'or')}", "   ")
     ]
     drawn = [p for p in sheet.parts.values() if not p.implied]
@@ -67,6 +68,7 @@ def sheet_text(sheet: Sheet, states: States) -> str:
     blocks += [["Parts"], *(part_lines(p) for p in drawn)]
     blocks.append(["Not drawn, so assumed:", *implied_lines(sheet)] if implied_lines(sheet) else [])
     blocks.append(_connectors(sheet))
+    blocks.append(_latches(sheet))
     blocks += [_function(f, sheet, states) for f in sheet.functions.values()]
     blocks.append(_lamps(sheet))
     blocks.append(_titled("Look", oddities(sheet, states)))
@@ -117,6 +119,15 @@ def _connectors(sheet: Sheet) -> list[str]:
         lines += wrap(f"{c.name}{on}, {c.minutes:g} min to reach: {listed(c.cavities)}", "   ", "     ")
         lines += wrap(c.caution, "     CAUTION  ") if c.caution else []
     return ["Connectors", *lines] if lines else []
+
+
+def _latches(sheet: Sheet) -> list[str]:
+    lines: list[str] = []
+    for latch in sheet.latches.values():
+        done = listed([f"{s.control} {s.position}" for s in latch.by])
+        rules = f"set when {latch.sets}; cleared when {latch.clears}; " if latch.sets else ""
+        lines += wrap(f"Latch {latch.name}: {rules}set by {done}", "", "   ")
+    return lines
 
 
 def _lamps(sheet: Sheet) -> list[str]:

@@ -24,7 +24,13 @@ def value_words(value: Value) -> str:
 
 def band_words(bands: tuple[Band, ...]) -> str:
     """``0 to 0.6 V code low; 0.6 to 3.1 V open``."""
-    return "; ".join(f"{span(b.low, b.high, 'V')} {b.meaning}" for b in bands)
+    return "; ".join(f"{span(b.low, b.high, 'V')} {b.meaning}{_left(b)}" for b in bands)
+
+
+def _left(band: Band) -> str:
+    """Where a band is left while the volts go down, if not where it is entered."""
+    below = band.falling is not None and band.falling[0] < band.low
+    return f" (left below {quantity(band.falling[0], 'V')})" if below and band.falling else ""
 
 
 def closed_words(part: Part) -> str:
@@ -36,7 +42,8 @@ def part_lines(part: Part) -> list[str]:
     """One part with all its values."""
     lines = wrap(f"{part.name} ({part.kind}){_reach(part)}")
     if part.closed:
-        verb = "closed" if part.kind == "switch" else "pulls"
+        words = {"switch": "closed", "changeover switch": "actuated", "push-pull sensor": "high"}
+        verb = words.get(part.kind, "pulls")
         lines += wrap(f"{verb} with {closed_words(part)}", "   ", "     ")
     for state, level in part.levels.items():
         lines += wrap(f"{state}: {value_words(level)}", "   ", "     ")

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from backprobe.diagnosis.answer import Answer, Estimate, Group, Suspect
 from backprobe.diagnosis.check import Check
+from backprobe.diagnosis.expected_codes import expected_codes
 from backprobe.diagnosis.split import splitting_check
 from backprobe.report.assumed import assumed_words
+from backprobe.report.build_words import build_lines
 from backprobe.report.check_words import (
     advice,
     check_lines,
@@ -16,8 +18,10 @@ from backprobe.report.check_words import (
     stop_words,
     worth_doing,
 )
+from backprobe.report.coach_words import doubt_lines
+from backprobe.report.controller_words import CONTROLLER, held_first, held_headline, held_lines
 from backprobe.report.layout import FIRST, count, joined, listed, percent, quantity, span, wrap
-from backprobe.report.reading_words import doubtful_words, reason_words, strongest, telling
+from backprobe.report.reading_words import reason_words, strongest, telling
 from backprobe.report.setup_words import setup_words
 
 GROUPS = 4
@@ -33,10 +37,6 @@ LIKELY = 0.5
 USUAL = 8
 LEADING = 0.2
 """Probability from which a suspect counts as leading even when another leads."""
-CONTROLLER = (
-    "Before any controller is blamed: prove its feed and its ground under load, its inputs true with the "
-    "plug on, and its output read with the plug on. Unplugged is never a neutral state."
-)
 
 
 def answer_text(answer: Answer, checks: Sequence[Check] = ()) -> str:
@@ -65,14 +65,20 @@ def brief_text(answer: Answer, checks: Sequence[Check] = ()) -> str:
             name + (f" or {count(more, 'other')}" if more > 0 else ""), f"{percent(group.probability):>9}  "
         )
     return joined(
-        lines, _drops(answer), _again(answer), _controller(answer), _next(answer, checks), wrap(FIRST)
+        lines,
+        build_lines(answer),
+        _drops(answer),
+        _again(answer),
+        _controller(answer),
+        _next(answer, checks),
+        wrap(FIRST),
     )
 
 
 def answer_blocks(answer: Answer) -> list[list[str]]:
     """The answer without its head, its next check and its closing line."""
     blocks = [_verdict(answer)]
-    if not answer.readings.all:
+    if nothing_read(answer):
         return [*blocks, _usual(answer)]
     blocks += [_group(answer, g, leads=k == 0) for k, g in enumerate(shown_groups(answer))]
     return [*blocks, _rest(answer), _controller(answer), _again(answer), _worn(answer), _values(answer)]
@@ -89,14 +95,25 @@ def none_leads(answer: Answer) -> bool:
     return bool(answer.none_of_these > max((g.probability for g in answer.groups), default=0.0))
 
 
+def nothing_read(answer: Answer) -> bool:
+    """Whether no reading of the circuit was made yet; the meter's own leads are none."""
+    return not (answer.readings.numbers or answer.readings.others)
+
+
 def headline(answer: Answer) -> str:
     """The answer in one line."""
-    if not answer.readings.all:
+    if nothing_read(answer):
         return "Nothing read yet: this is only what fails most often."
     if none_leads(answer):
         return f"None of these faults explains the readings ({percent(answer.none_of_these)})."
-    if not answer.groups or answer.as_built > answer.groups[0].probability:
-        return f"The circuit reads as it was built ({percent(answer.as_built)})."
+    held = held_first(answer)
+    if held and answer.as_built <= held.probability:
+        return held_headline(held)
+    if answer.reads_as_built:
+        return (
+            f"Every reading is as the circuit was built ({percent(answer.as_built)}); what they cannot "
+            "show is not ruled out."
+        )
     first = answer.groups[0]
     if len(first.suspects) == 1:
         return f"{first.suspects[0].name} ({percent(first.probability)})."
@@ -109,7 +126,7 @@ def headline(answer: Answer) -> str:
 def _head(answer: Answer) -> list[str]:
     sheet, readings = answer.engine.sheet, answer.readings.all
     lines = wrap(sheet.name)
-    setups = list(dict.fromkeys(r.setup for r in readings if r.kind not in {"swapped", "looked"}))
+    setups = list(dict.fromkeys(r.setup for r in readings if r.placed))
     if len(setups) == 1:
         lines += wrap(f"{count(len(readings), 'reading')}, all with {setup_words(setups[0], sheet)}")
     elif readings:
@@ -128,7 +145,7 @@ def _verdict(answer: Answer) -> list[str]:
             "Take the readings again that are marked below, then doubt the sheet: this build may be wired "
             "otherwise."
         )
-    return lines + _drops(answer)
+    return lines + build_lines(answer) + _drops(answer)
 
 
 def _drops(answer: Answer) -> list[str]:
@@ -148,9 +165,21 @@ def _group(answer: Answer, group: Group, *, leads: bool) -> list[str]:
     if more:
         lines += wrap(f"and {count(more, 'less likely one')}", pad)
     lines += _reasons(answer, shown[0], leads)
+    if leads:
+        lines += _codes(answer, shown[0])
     if leads and shown[0].probability >= LIKELY:
         lines += wrap(f"{shown[0].repair} ({shown[0].minutes:.0f} min)", " " * 11 + "repair   ")
     return lines
+
+
+def _codes(answer: Answer, suspect: Suspect) -> list[str]:
+    """What the controller would say of its pins, in the neutral words beside a machine's own code."""
+    codes = expected_codes(answer, [suspect]).get(suspect.name, ())
+    return [
+        line
+        for code in codes[:2]
+        for line in wrap(f"{code.pin}: {code.words} (FMI {code.fmi})", " " * 11 + "code     ")
+    ]
 
 
 def _usual(answer: Answer) -> list[str]:
@@ -196,11 +225,12 @@ def leads_electronics(answer: Answer) -> bool:
 
 
 def _controller(answer: Answer) -> list[str]:
-    return wrap(CONTROLLER) if leads_electronics(answer) else []
+    held = held_lines(answer)
+    return [*held, *(wrap(CONTROLLER) if leads_electronics(answer) or held else [])]
 
 
 def _again(answer: Answer) -> list[str]:
-    return [line for words in doubtful_words(answer) for line in wrap(words, "Take again: ", "  ")]
+    return doubt_lines(answer)
 
 
 def _worn(answer: Answer) -> list[str]:

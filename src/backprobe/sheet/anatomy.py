@@ -47,6 +47,8 @@ class Value:
     ----------
     nominal, low, high
         Best value and the ends of its tolerance, in the SI unit `unit`.
+    at
+        Temperature that it was given at [degC]; None where nothing was said.
     """
 
     nominal: float
@@ -54,6 +56,7 @@ class Value:
     high: float
     unit: str
     origin: Origin = field(default_factory=Origin)
+    at: float | None = None
 
     @property
     def log_spread(self) -> float:
@@ -105,9 +108,10 @@ class WhilePlugged:
 
 @dataclass(frozen=True, slots=True)
 class Attached:
-    """On while something is held to the part for a check, such as steel at a sensor's face."""
+    """On (or, inverted, off) while something is held to the part for a check: steel at its face."""
 
     name: str
+    inverted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +203,15 @@ class Melter:
 
 
 @dataclass(frozen=True, slots=True)
+class Tripper:
+    """A driver's own protection: opens above `amps`, long before a fuse melts, and stays open while asked."""
+
+    key: str
+    branch: str
+    amps: str
+
+
+@dataclass(frozen=True, slots=True)
 class Driven:
     """Follows controller logic: true while `function` is released and `powered` is true."""
 
@@ -207,7 +220,25 @@ class Driven:
     powered: str
 
 
-Device = Junction | Limiter | Supplied | Puller | Melter | Driven
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """A controller's latch: true once its set rule was, until its clear rule is or the power is gone."""
+
+    key: str
+    latch: str
+    powered: str
+
+
+@dataclass(frozen=True, slots=True)
+class Idle:
+    """True while the current through `branch` stays below `amps`: a driver that misses its load."""
+
+    key: str
+    branch: str
+    amps: str
+
+
+Device = Junction | Limiter | Supplied | Puller | Melter | Tripper | Driven | Memory | Idle
 
 FAST = (Junction, Limiter, Supplied)
 """Devices that follow the circuit at once; the others take time and may chatter."""
@@ -215,22 +246,42 @@ FAST = (Junction, Limiter, Supplied)
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A voltage range at a controller input and what the controller takes it to mean [V]."""
+    """A voltage range at a controller input and what the controller takes it to mean [V].
+
+    Parameters
+    ----------
+    low, high
+        Its edges while the volts go up.
+    falling
+        The edges while the volts go down, where the input has hysteresis; None where they are the same.
+    unit
+        ``V``; ``A`` only while a sheet is read, before the pin's own resistance turned it into volts.
+    """
 
     low: float
     high: float
     meaning: str
+    falling: tuple[float, float] | None = None
+    unit: str = "V"
 
 
 @dataclass(frozen=True, slots=True)
 class Input:
-    """A controller input: volts from `node` to `ground`, read in bands."""
+    """A controller input: volts from `node` to `ground`, read in bands.
+
+    A controller watches its own outputs in the same way: in bands while the driver is off (`quiet`
+    is the device that is true while it drives), and while it drives by the devices `tripped`, that
+    has shut it down, and `idle`, that misses its load.
+    """
 
     name: str
     node: str
     ground: str
     bands: tuple[Band, ...]
     powered: str
+    quiet: str = ""
+    tripped: str = ""
+    idle: str = ""
 
 
 @dataclass(frozen=True, slots=True)

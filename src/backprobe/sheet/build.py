@@ -128,10 +128,10 @@ class PartBuilder:
 
         return InMode(self.key(label))
 
-    def latent(self, label: str, a: str, b: str) -> str:
+    def latent(self, label: str, a: str, b: str, *gates: Gate) -> str:
         """A path that is not there until a fault makes it; returns its parameter's key."""
         key = self.fixed(f"{label} ohms", OPEN)
-        self._branch(Branch(self.key(label), self.part.name, self._end(a), self._end(b), key))
+        self._branch(Branch(self.key(label), self.part.name, self._end(a), self._end(b), key, gates=gates))
         return key
 
     def driven_current(self, label: str, a: str, b: str, amps: str, *gates: Gate) -> str:

@@ -79,6 +79,14 @@ class Mapping:
 Node = Scalar | Sequence | Mapping
 
 
+def scalars(node: Node) -> list[Scalar] | None:
+    """The items of a list of plain texts; None when it is not one."""
+    if not isinstance(node, Sequence):
+        return None
+    items = [i for i in node.items if isinstance(i, Scalar)]
+    return items if len(items) == len(node.items) else None
+
+
 def field(*parts: str | int) -> str:
     """Return the dotted path of a field; a list position counts from 0 and is shown from 1."""
     return ".".join(f"item {p + 1}" if isinstance(p, int) else " ".join(p.split()) for p in parts)

@@ -9,7 +9,7 @@ from backprobe.sheet.document import field as dotted
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.logic import Rule, RuleError, atoms, parse_rule
-from backprobe.sheet.model import Function, Item, Run, Sheet
+from backprobe.sheet.model import Function, Item, Part, Pin, Run, Sheet
 
 GUARD_CONTROLS = frozenset(
     {"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"}
@@ -17,6 +17,15 @@ GUARD_CONTROLS = frozenset(
 """Controls that keep people safe when a sheet does not say what the guard is."""
 
 FIELDS = ("releases when", "drives", "guard", "loads")
+
+OVER_CURRENT = "over-current"
+"""What a controller knows of an output that it has shut down above its limit."""
+
+OPEN_LOAD = "open load"
+"""What it knows of an output that drives and gives less than its load would take."""
+
+WATCHED = {"limit": OVER_CURRENT, "least load": OPEN_LOAD}
+"""Fields of an output by which it is watched while it drives, and the word for it."""
 
 
 def read_functions(document: Mapping, sheet: Sheet, findings: Findings) -> dict[str, Function]:
@@ -149,13 +158,18 @@ def _loads(
 
 
 def inputs_of(sheet: Sheet) -> dict[str, tuple[str, ...]]:
-    """Controller inputs by name, with the meanings of their bands."""
+    """What a controller reads by name, with what it can be: inputs, and outputs that it watches."""
     return {
-        pin.name: tuple(b.meaning for b in pin.bands)
+        pin.name: tuple(dict.fromkeys((*(b.meaning for b in pin.bands), *watched_words(pin))))
         for part in sheet.parts.values()
         for pin in part.pins.values()
-        if pin.role == "input"
+        if pin.role == "input" or (pin.role == "output" and (pin.bands or watched_words(pin)))
     }
+
+
+def watched_words(pin: Pin) -> tuple[str, ...]:
+    """What a controller can know of a pin while it drives it."""
+    return tuple(word for name, word in WATCHED.items() if name in pin.values)
 
 
 def check_rule(text: str, path: tuple[str, ...], line: int, sheet: Sheet, findings: Findings) -> bool:
@@ -169,6 +183,14 @@ def check_rule(text: str, path: tuple[str, ...], line: int, sheet: Sheet, findin
     inputs = inputs_of(sheet)
     good = True
     for atom in atoms(rule):
+        latch = sheet.latches.get(atom.subject)
+        if latch is not None and not latch.sets:
+            remedy = "Give it `set when` and `clear when`, or name what the relay feeds."
+            findings.add(
+                dotted(*path), atom.subject, "is held by a relay: no controller knows it", remedy, line
+            )
+            good = False
+            continue
         if atom.subject in inputs:
             meanings: tuple[str, ...] = inputs[atom.subject]
         elif atom.subject in sheet.controls:
@@ -202,12 +224,16 @@ def _implied_guard(load: str, sheet: Sheet) -> str:
                 continue
             for item in run.items:
                 owner = sheet.parts.get(item.part)
-                if owner is not None and owner.kind == "switch":
+                if owner is not None and _is_operated(owner) and not item.leave.endswith(".NC"):
                     words += _guard_words(owner.closed, sheet)
                 elif _is_contact(item, sheet) and item.part not in seen:
                     seen.add(item.part)
                     open_ends.append(item.part)
     return " and ".join(dict.fromkeys(words))
+
+
+def _is_operated(part: Part) -> bool:
+    return registry().by_name[part.kind].operated
 
 
 def _is_contact(item: Item, sheet: Sheet) -> bool:

@@ -38,6 +38,8 @@ class FieldSpec:
         power at constant watts would ask (``"ohms"``: by the square).
     matters
         A question to ask when the default is used, because the answer often decides.
+    copper
+        It is the resistance of copper, so it moves with the temperature.
     """
 
     name: str
@@ -48,6 +50,7 @@ class FieldSpec:
     choices: tuple[str, ...] = ()
     scales: str = ""
     matters: str = ""
+    copper: bool = False
 
     def default_value(self, system_volts: float) -> Value | None:
         """The default as a value, scaled to the system's volts [unit]."""
@@ -83,6 +86,10 @@ class Kind:
     joins: bool = False
     load: bool = False
     """Whether the part is what a function ends in."""
+    operated: bool = False
+    """Whether an operator control moves it; without a word about it, the one its name suggests."""
+    face: str = "steel"
+    """What a sensor of this kind answers to when it is held to its face, unless its part says."""
     sealed: tuple[str, ...] = ()
     """Terminals that no lead can reach."""
     minutes: float = 1.0

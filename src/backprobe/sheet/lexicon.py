@@ -13,13 +13,15 @@ class SwitchHabit:
     control: str
     positions: tuple[str, ...]
     closed: tuple[str, ...]
+    heavy: bool = False
+    """Made for the whole current of the machine."""
 
 
 _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
     # Common practice, no source; every sheet may say otherwise under `controls` and `closed`.
     (r"\bkey start\b|\bstart tab\b", SwitchHabit("key", ("off", "on", "start"), ("start",))),
     (r"\bkey\b|\bignition\b", SwitchHabit("key", ("off", "on", "start"), ("on", "start"))),
-    (r"\bmaster\b", SwitchHabit("master", ("off", "on"), ("on",))),
+    (r"\bmaster\b", SwitchHabit("master", ("off", "on"), ("on",), heavy=True)),
     (r"\bseat\b", SwitchHabit("seat", ("empty", "seated"), ("seated",))),
     (r"\bgate\b", SwitchHabit("gate", ("open", "shut"), ("shut",))),
     (r"\bdoor\b", SwitchHabit("door", ("open", "shut"), ("shut",))),
@@ -37,6 +39,10 @@ ALIASES = {
     "ignition": "key switch",
     "key start": "key start switch",
     "seat": "seat switch",
+    "master": "master switch",
+    "isolator": "master switch",
+    "battery isolator": "master switch",
+    "battery switch": "master switch",
     "chassis": "frame",
     "ground": "frame",
     "body": "frame",
@@ -50,6 +56,9 @@ ALIASES = {
     "minus": "battery-",
 }
 """Bare words for points and parts; compared in lower case."""
+
+HEAVY_CONTACT = (0.0005, 0.0002, 0.003)
+"""Sound contact of a battery isolator, best, low and high [ohm]; common practice, no source."""
 
 DESIGNATION = re.compile(r"^[A-Z]{1,3}\d{1,3}[a-z]?$")
 """A reference designation such as F4, K1 or Y12 (letter codes as in IEC 81346)."""

@@ -126,6 +126,18 @@ def atoms(rule: Rule) -> Iterator[Is]:
             yield from atoms(right)
 
 
+def conjuncts(rule: Rule) -> Iterator[Is]:
+    """The atoms that must each hold for a rule to be true: those joined by nothing but ``and``."""
+    match rule:
+        case Is():
+            yield rule
+        case Both(left, right):
+            yield from conjuncts(left)
+            yield from conjuncts(right)
+        case Not() | Either():
+            return
+
+
 T = TypeVar("T")
 
 

@@ -25,11 +25,15 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """An operator control; its first position is the one at rest."""
+    """An operator control; its first position is the one at rest.
+
+    With `remembered` nobody's hand stands there: its position tells what was done just before (`Latch`).
+    """
 
     name: str
     positions: tuple[str, ...]
     line: int = 0
+    remembered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +54,8 @@ class Part:
         For controllers: terminal name to its own values, bands and texts.
     minutes
         Time to reach it [min].
+    temperature
+        Its own temperature [degC] where it differs from the circuit's.
     """
 
     name: str
@@ -63,6 +69,7 @@ class Part:
     caution: str = ""
     line: int = 0
     implied: bool = False
+    temperature: Value | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +146,42 @@ class Function:
 
 
 @dataclass(frozen=True, slots=True)
+class Latch:
+    """What a machine remembers of what its operator did: set by a rule, held until another clears it.
+
+    Parameters
+    ----------
+    sets, clears
+        Logic expressions; both empty where a relay holds itself in, so that the circuit is the memory.
+    by
+        What the operator does to set it.
+    """
+
+    name: str
+    sets: str = ""
+    clears: str = ""
+    by: tuple[State, ...] = ()
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """One of the builds that a sheet leaves open.
+
+    Parameters
+    ----------
+    choices
+        What is open, such as ``feed volts``, and what it is in this build.
+    share
+        How likely it is beforehand [1].
+    """
+
+    choices: tuple[tuple[str, str], ...]
+    share: float
+    sheet: Sheet
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """One build of one circuit."""
 
@@ -157,3 +200,10 @@ class Sheet:
     """What matters and is only assumed, each as a question a mechanic can answer."""
     file: str = ""
     text: str = ""
+    latches: Mapping[str, Latch] = field(default_factory=dict)
+    builds: tuple[Build, ...] = ()
+    """All builds, likeliest first, where values may be one of a few; this sheet is the first of them."""
+    temperature: Value | None = None
+    """How warm the circuit is [degC]; None where the sheet does not say."""
+    bodies: tuple[str, ...] = ()
+    """Metal bodies beside the frame, each a point of its own."""

@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from backprobe.errors import UnitError
-from backprobe.sheet.anatomy import Band, Origin, Value
+from backprobe.sheet.anatomy import Origin, Value
 from backprobe.sheet.document import Mapping, Node, Scalar, Sequence
 from backprobe.sheet.document import field as dotted
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.kind import CLOSED, LEVELS, TEXT, FieldSpec, Kind
-from backprobe.sheet.kinds.controller import PIN_FIELDS
-from backprobe.sheet.lexicon import switch_habit
+from backprobe.sheet.lexicon import HEAVY_CONTACT, switch_habit
 from backprobe.sheet.model import Control, Part, Pin, State
+from backprobe.sheet.pins import read_pin
 from backprobe.sheet.values import read_value, with_default_tolerance
-from backprobe.units import Toleranced, parse_quantity, parse_range
+from backprobe.sheet.warmth import read_temperature
+from backprobe.units import Toleranced, parse_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Mapping as MappingOf
 
-COMMON_KEYS = ("kind", "minutes", "caution")
-PIN_TEXTS = ("side", "pull-up to")
+COMMON_KEYS = ("kind", "minutes", "caution", "temperature")
 
 
 @dataclass(slots=True)
@@ -40,6 +39,7 @@ class Draft:
     minutes: float | None = None
     caution: str = ""
     implied: bool = False
+    temperature: Value | None = None
 
     def take_inline(self, found: Toleranced, findings: Findings, line: int) -> None:
         """A value written inside a run, given to the first field that has its unit."""
@@ -81,6 +81,7 @@ class Draft:
             self.caution,
             self.line,
             self.implied,
+            self.temperature,
         )
 
 
@@ -90,14 +91,10 @@ def read_fields(draft: Draft, node: Mapping, controls: MappingOf[str, Control], 
     for key, entry in node.entries:
         name = key.text
         spec = draft.kind.field(name)
-        if name == "kind":
-            continue
-        if name == "minutes":
-            draft.minutes = read_minutes(entry, (*path, name), findings)
-        elif name == "caution":
-            draft.caution = entry.text if isinstance(entry, Scalar) else ""
+        if name in COMMON_KEYS:
+            _read_common(draft, name, entry, findings)
         elif draft.kind.name == "controller" and spec is None:
-            pin = _read_pin(name, entry, (*path, name), key.line, findings)
+            pin = read_pin(name, entry, (*path, name), key.line, findings)
             if pin:
                 draft.pins[name] = pin
         elif spec is None:
@@ -116,9 +113,29 @@ def read_fields(draft: Draft, node: Mapping, controls: MappingOf[str, Control], 
         elif spec.shape == TEXT:
             _read_text(draft, spec, entry, (*path, name), findings)
         else:
-            value = read_value(entry, spec.unit, (*path, name), findings)
+            value = read_value(entry, spec.unit, (*path, name), findings, copper=spec.copper)
             if value:
                 draft.values[name] = value
+
+
+def _read_common(draft: Draft, name: str, node: Node, findings: Findings) -> None:
+    """What every kind of part may say, its kind aside, which is known by now."""
+    path = ("parts", draft.name, name)
+    if name == "minutes":
+        draft.minutes = read_minutes(node, path, findings)
+    elif name == "caution":
+        draft.caution = node.text if isinstance(node, Scalar) else ""
+    elif name == "temperature":
+        draft.temperature = _read_warmth(draft, node, path, findings)
+
+
+def _read_warmth(draft: Draft, node: Node, path: tuple[str, ...], findings: Findings) -> Value | None:
+    """A part's own temperature [degC], where it has copper to be warm."""
+    if any(f.copper for f in draft.kind.fields):
+        return read_temperature(node, findings, path)
+    message = f"changes nothing in a {draft.kind.name}: only copper is reckoned warm or cold"
+    findings.add(dotted(*path), getattr(node, "text", ""), message, "Leave it out.", node.line)
+    return None
 
 
 def read_minutes(node: Node, path: tuple[str, ...], findings: Findings) -> float | None:
@@ -222,6 +239,14 @@ def _read_levels(
         value = read_value(entry, spec.unit, (*path, key.text), findings)
         if value is None:
             continue
+        if spec.unit != "%":
+            if value.nominal <= 0:
+                shown = f"{value.nominal:g} {spec.unit}"
+                remedy = f"Write what it gives, with unit {spec.unit}."
+                findings.add(dotted(*path, key.text), shown, "is not above zero", remedy, key.line)
+                continue
+            found[state] = value
+            continue
         if not 0 <= value.nominal <= 100:
             findings.add(
                 dotted(*path, key.text),
@@ -235,120 +260,16 @@ def _read_levels(
     return found
 
 
-def role_of_pin(name: str) -> str:
-    """The role of a controller terminal: the last word of its name, or empty."""
-    last = name.rsplit(maxsplit=1)[-1].lower() if name.split() else ""
-    return last if last in PIN_FIELDS else ""
-
-
-def default_pin(name: str, system_volts: float, line: int) -> Pin:
-    """A controller terminal that is only named in a run."""
-    return finish_pin(Pin(name, role_of_pin(name), line=line), {}, system_volts)
-
-
-def finish_pin(pin: Pin, pins: MappingOf[str, Pin], system_volts: float) -> Pin:
-    """A pin with its defaults filled in; a pull-up goes to the first feed where nothing else is said."""
-    values = dict(pin.values)
-    for spec in PIN_FIELDS[pin.role]:
-        default = spec.default_value(system_volts)
-        if spec.name in values or default is None:
-            continue
-        if spec.name == "pull-down" and "pull-up" in values:
-            continue
-        if spec.name == "pull-up volts":
-            if "pull-up" not in values:
-                continue
-            feeds = [p for p in pins.values() if p.role == "feed" and "volts" in p.values]
-            default = feeds[0].values["volts"] if feeds else default
-        values[spec.name] = default
-    return Pin(pin.name, pin.role, values, pin.bands, pin.texts, pin.line)
-
-
-def _read_pin(name: str, node: Node, path: tuple[str, ...], line: int, findings: Findings) -> Pin | None:
-    role = role_of_pin(name)
-    if not role:
-        remedy = "End its name in battery, ground, feed, input or output, such as `gate input`."
-        findings.add(dotted(*path), name, "has no role", remedy, line)
-        return None
-    if not isinstance(node, Mapping):
-        findings.add(
-            dotted(*path),
-            getattr(node, "text", ""),
-            "is not a set of fields",
-            "Write {field: value}.",
-            node.line,
-        )
-        return None
-    values: dict[str, Value] = {}
-    texts: dict[str, str] = {}
-    bands: tuple[Band, ...] = ()
-    specs = {f.name: f for f in PIN_FIELDS[role]}
-    for key, entry in node.entries:
-        if key.text == "bands" and role == "input":
-            bands = _read_bands(entry, (*path, "bands"), findings)
-        elif key.text in specs:
-            value = read_value(entry, specs[key.text].unit, (*path, key.text), findings)
-            if value:
-                values[key.text] = value
-        elif key.text == "side" and role == "output" and isinstance(entry, Scalar):
-            if entry.text not in {"high", "low"}:
-                findings.add(
-                    dotted(*path, "side"), entry.text, "is no side", "Write high or low.", entry.line
-                )
-            texts["side"] = entry.text
-        else:
-            known = [*specs, *(["bands"] if role == "input" else []), *(["side"] if role == "output" else [])]
-            findings.add(
-                dotted(*path, key.text),
-                key.text,
-                f"is not a field of {'an' if role in {'input', 'output'} else 'a'} {role}",
-                nearest(key.text, known) or "Leave it out.",
-                key.line,
-            )
-    return Pin(name, role, values, bands, texts, line)
-
-
-def _read_bands(node: Node, path: tuple[str, ...], findings: Findings) -> tuple[Band, ...]:
-    if not isinstance(node, Mapping):
-        findings.add(
-            dotted(*path),
-            getattr(node, "text", ""),
-            "are not bands",
-            "Write {0..0.6 V: code low, ...}.",
-            node.line,
-        )
-        return ()
-    bands: list[Band] = []
-    for key, entry in node.entries:
-        try:
-            low, high = parse_range(key.text, unit="V")
-        except UnitError as error:
-            first = error.problems[0]
-            findings.add(dotted(*path, key.text), key.text, first.message, first.remedy, key.line)
-            continue
-        if low >= high:
-            findings.add(dotted(*path, key.text), key.text, "is no range", "Write low..high V.", key.line)
-            continue
-        bands.append(Band(low, high, entry.text if isinstance(entry, Scalar) else ""))
-    bands.sort(key=lambda b: b.low)
-    for one, other in itertools.pairwise(bands):
-        if other.low < one.high:
-            findings.add(
-                dotted(*path),
-                f"{one.meaning} and {other.meaning}",
-                "overlap",
-                f"End one below {other.low:g} V or start the other at {one.high:g} V.",
-                node.line,
-            )
-    return tuple(bands)
-
-
 def habitual_closed(draft: Draft, controls: dict[str, Control]) -> None:
     """Give a switch without `closed` its usual control, declaring the control when needed."""
+    habit = switch_habit(draft.name)
+    if habit.heavy:
+        why = Origin("default", "heavy contact of a battery isolator; common practice, no source")
+        draft.values.setdefault("contact", Value(*HEAVY_CONTACT, "ohm", why))
     if draft.closed:
         return
-    habit = switch_habit(draft.name)
-    known = controls.get(habit.control)
+    # A control that the sheet calls as the switch is called goes before the usual one.
+    known = controls.get(draft.name) or controls.get(habit.control)
     if known is None:
         known = Control(habit.control, habit.positions, draft.line)
         controls[habit.control] = known

@@ -6,29 +6,30 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from backprobe.errors import Problem, SheetError, UnitError
-from backprobe.sheet.document import Mapping, Node, Scalar, Sequence, read_document
+from backprobe.sheet.alternatives import read_builds
+from backprobe.sheet.anatomy import Value
+from backprobe.sheet.band_shares import bands_in_volts
+from backprobe.sheet.bodies import read_bodies
+from backprobe.sheet.document import Mapping, Node, Scalar, Sequence, read_document, scalars
 from backprobe.sheet.document import field as dotted
+from backprobe.sheet.driven_lamps import with_driven_lamps
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.functions import read_functions, read_lamps
 from backprobe.sheet.kinds import registry
-from backprobe.sheet.model import Connector, Control, Run, Sheet
-from backprobe.sheet.parts import Draft, finish_pin, habitual_closed, read_fields, read_minutes
-from backprobe.sheet.reach import reached
+from backprobe.sheet.latches import with_latches
+from backprobe.sheet.loose_ends import report_loose_ends
+from backprobe.sheet.model import Connector, Control, Sheet
+from backprobe.sheet.parts import Draft, habitual_closed, read_fields, read_minutes
+from backprobe.sheet.pins import finish_pin
+from backprobe.sheet.plugs import settle_connectors
 from backprobe.sheet.run_text import read_item, value_problem
 from backprobe.sheet.runs import Wiring
+from backprobe.sheet.warmth import read_temperature, warmed
 from backprobe.units import parse_quantity
 
 SECTIONS = (
-    "sheet",
-    "system",
-    "controls",
-    "runs",
-    "connectors",
-    "parts",
-    "functions",
-    "lamps",
-    "cautions",
-    "notes",
+    *("sheet", "system", "temperature", "controls", "bodies", "runs", "connectors", "parts"),
+    *("latches", "functions", "lamps", "cautions", "notes"),
 )
 MAX_ITEMS = 400
 """Most items in all runs together; a guard circuit has tens."""
@@ -67,22 +68,23 @@ def load_sheet(source: str | Path) -> Sheet:
     return parse_sheet(text, file=str(source))
 
 
-def parse_sheet(text: str, *, file: str = "-") -> Sheet:
-    """Read a sheet from text; `file` is the name used in messages.
+def parse_sheet(text: str, *, file: str = "-", temperature: Value | None = None) -> Sheet:
+    """Read a sheet from text; `file` is for messages, `temperature` [degC] replaces the sheet's own.
 
     Raises
     ------
     SheetError
         As `load_sheet`.
     """
-    document = read_document(text, file=file)
+    return read_builds(
+        read_document(text, file=file), file, lambda build: _read(build, file, text, temperature)
+    )
+
+
+def _read(document: Mapping, file: str, text: str, temperature: Value | None) -> Sheet:
     findings = Findings(file)
-    gathered = _Gathered(document, findings)
-    gathered.head()
-    gathered.controls()
-    gathered.parts()
-    gathered.connectors()
-    gathered.runs()
+    gathered = _Gathered(bands_in_volts(document, findings), findings, temperature=temperature)
+    gathered.sections()
     findings.raise_any()
     sheet = gathered.finish(file, text)
     findings.raise_any()
@@ -95,10 +97,15 @@ class _Gathered:
     findings: Findings
     name: str = ""
     volts: float = 12.0
+    temperature: Value | None = None
     control_map: dict[str, Control] = field(default_factory=dict)
     drafts: dict[str, Draft] = field(default_factory=dict)
     plugs: dict[str, Connector] = field(default_factory=dict)
     wiring: Wiring | None = None
+
+    def sections(self) -> None:
+        for read in (self.head, self.controls, self.parts, self.connectors, self.runs):
+            read()
 
     def head(self) -> None:
         for key, _ in self.document.entries:
@@ -192,7 +199,7 @@ class _Gathered:
                 self.findings.add(dotted("parts", name), name, "stands twice", "Keep one entry.", key.line)
                 continue
             self.drafts[draft.name] = draft
-            if draft.kind.name == "switch" and entry.get("closed") is None:
+            if draft.kind.operated and not (entry.get("closed") or entry.get("actuated")):
                 habitual_closed(draft, self.control_map)
             read_fields(draft, entry, self.control_map, self.findings)
         if "battery" not in self.drafts:
@@ -264,6 +271,7 @@ class _Gathered:
     def runs(self) -> None:
         wiring = Wiring(registry(), self.findings, self.drafts, self.control_map, self.plugs, self.volts)
         wiring.declared = frozenset(self.drafts)
+        wiring.bodies = list(read_bodies(self.document, registry(), self.findings))
         for name in self.drafts:
             wiring.learn(name)
         node = self._section("runs")
@@ -279,7 +287,7 @@ class _Gathered:
             return
         total = 0
         for key, entry in node.entries:
-            items = _scalars(entry)
+            items = scalars(entry)
             if items is None or len(items) < 2:
                 self.findings.add(
                     dotted("runs", key.text),
@@ -297,21 +305,22 @@ class _Gathered:
             )
             return
         wiring.resolve()
-        wiring.settle_connectors()
+        settle_connectors(wiring)
         wiring.mark_branches()
         self.wiring = wiring
 
     def finish(self, file: str, text: str) -> Sheet:
         assert self.wiring is not None
         runs = self.wiring.finished_runs()
-        self._unused({i.part for r in runs.values() for i in r.items})
-        self._floating(runs)
+        report_loose_ends(runs, self.drafts, self.wiring.bodies, self.findings)
         self.findings.raise_any()
         unknown: list[str] = []
         for draft in self.drafts.values():
             pins = dict(draft.pins)
             draft.pins = {n: finish_pin(p, pins, self.volts) for n, p in pins.items()}
-        parts = {n: d.finish(self.volts, unknown) for n, d in self.drafts.items()}
+        temperature = self.temperature or read_temperature(self.document.get("temperature"), self.findings)
+        finished = {n: d.finish(self.volts, unknown) for n, d in self.drafts.items()}
+        parts = warmed(finished, temperature, self.volts)
         sheet = Sheet(
             self.name,
             self.volts,
@@ -325,75 +334,21 @@ class _Gathered:
             unknown=tuple(unknown),
             file=file,
             text=text,
+            temperature=temperature,
+            bodies=tuple(self.wiring.bodies),
         )
-        functions = read_functions(self.document, sheet, self.findings)
-        sheet = replace(sheet, functions=functions)
-        return replace(sheet, lamps=read_lamps(self.document, sheet, self.findings))
-
-    def _unused(self, used: set[str]) -> None:
-        for name, draft in self.drafts.items():
-            if name not in used and name != "battery":
-                self.findings.add(
-                    dotted("parts", name),
-                    name,
-                    "is on no run",
-                    "Name it where the current meets it, or remove it.",
-                    draft.line,
-                )
-
-    def _floating(self, runs: dict[str, Run]) -> None:
-        nodes = {e for r in runs.values() for i in r.items for e in (i.enter, i.leave)}
-        negative = reached(runs, "battery.-")
-        for name, draft in self.drafts.items():
-            if draft.kind.name != "controller":
-                continue
-            grounded = [
-                p for p in draft.pins.values() if p.role == "ground" and f"{name}.{p.name}" in negative
-            ]
-            if not grounded:
-                self.findings.add(
-                    dotted("parts", name),
-                    name,
-                    "has a floating ground: no run connects it to the battery's negative side",
-                    f"Add a run such as ground: [{name}.ground, frame].",
-                    draft.line,
-                )
-            for pin in draft.pins.values():
-                if f"{name}.{pin.name}" not in nodes:
-                    self.findings.add(
-                        dotted("parts", name, pin.name),
-                        pin.name,
-                        "is on no run",
-                        f"Name {name}.{pin.name} where its wire goes, or remove it.",
-                        pin.line,
-                    )
-            high = [
-                p for p in draft.pins.values() if p.role == "output" and p.texts.get("side", "high") == "high"
-            ]
-            if high and "battery" not in draft.pins:
-                self.findings.add(
-                    dotted("parts", name),
-                    high[0].name,
-                    "is a high-side output of a controller without a supply",
-                    f"Add a run such as power: [battery+, fuse 10 A, {name}.battery].",
-                    high[0].line or draft.line,
-                )
+        sheet = with_latches(self.document, sheet, self.findings)
+        sheet = replace(sheet, functions=read_functions(self.document, sheet, self.findings))
+        return with_driven_lamps(replace(sheet, lamps=read_lamps(self.document, sheet, self.findings)))
 
     def _lines(self, section: str) -> tuple[str, ...]:
         node: Node | None = self.document.get(section)
         if node is None:
             return ()
-        items = _scalars(node)
+        items = scalars(node)
         if items is None:
             self.findings.add(
                 section, "", "is not a list of lines", "Write one line each, with a dash.", node.line
             )
             return ()
         return tuple(i.text for i in items)
-
-
-def _scalars(node: Node) -> list[Scalar] | None:
-    if not isinstance(node, Sequence):
-        return None
-    items = [i for i in node.items if isinstance(i, Scalar)]
-    return items if len(items) == len(node.items) else None

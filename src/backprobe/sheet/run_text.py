@@ -80,6 +80,9 @@ def read_item(text: str, registry: Registry) -> ItemText:
     kind, rest, passing = (None, "", "") if "." in name else _find_kind(name, registry)
     if kind is None:
         return ItemText(text, "thing", name, None, "", tuple(values), "".join(colours[:1]))
+    if rest.lower() in kind.terminals and rest.isalpha() and kind.passes:
+        # "alternator stud" is a terminal of the alternator, as "alternator.stud" is.
+        return ItemText(text, "thing", f"{kind.name}.{rest.lower()}", None, "", tuple(values))
     return ItemText(
         text, "thing", _full_name(kind, name, rest), kind, passing, tuple(values), "".join(colours[:1])
     )
@@ -92,7 +95,10 @@ def _find_kind(name: str, registry: Registry) -> tuple[Kind | None, str, str]:
     words = name.split()
     lower = [w.lower() for w in words]
     for size in range(len(words), 0, -1):
-        for start in (0, len(words) - size):
+        # Of two kinds the last is what it is: an alternator cable is a cable. But its stud is a terminal.
+        head = registry.by_word.get(" ".join(lower[:size]))
+        terminal = head is not None and " ".join(lower[size:]) in head.terminals
+        for start in (0,) if terminal else (len(words) - size, 0):
             phrase = " ".join(lower[start : start + size])
             kind = registry.by_word.get(phrase)
             if kind is None or kind.name in _UNWRITTEN:

@@ -7,17 +7,21 @@ not drawn has a strap. Most faults are in exactly these, so they are made explic
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from dataclasses import dataclass, field, replace
 
 from backprobe.errors import UnitError
+from backprobe.sheet.bodies import FRAME, find_bodies
 from backprobe.sheet.document import Scalar
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.implied import Implied
 from backprobe.sheet.kind import Registry
+from backprobe.sheet.kinds.alternator import stand_alone
 from backprobe.sheet.lexicon import DESIGNATION
 from backprobe.sheet.model import Connector, Control, Item, Run
-from backprobe.sheet.parts import Draft, default_pin, habitual_closed, role_of_pin
+from backprobe.sheet.parts import Draft, habitual_closed
+from backprobe.sheet.pins import default_pin, role_of_pin
+from backprobe.sheet.posts import BATTERY
 from backprobe.sheet.run_text import POSTS, ItemText, read_item, value_problem
 
 OFTEN_ALONE = frozenset({"controller", "alternator"})
@@ -37,6 +41,10 @@ class Written:
     branch: bool = False
 
 
+FAR = 1_000_000
+"""More items than a run can have."""
+
+
 @dataclass(slots=True)
 class Wiring:
     """Everything gathered while the runs are read."""
@@ -51,6 +59,8 @@ class Wiring:
     declared: frozenset[str] = frozenset()
     """Parts that the parts section declares: a bare kind word in a run means that one."""
     runs: dict[str, list[Written]] = field(default_factory=dict)
+    bodies: list[str] = field(default_factory=list)
+    """Metal bodies beside the frame: declared, or brought along by a strap at the end of a run."""
 
     # --- names ----------------------------------------------------------------------
 
@@ -115,7 +125,8 @@ class Wiring:
         return name if number == 1 else f"{name} {number}"
 
     def resolve(self) -> None:
-        """Look up what was named without a kind: declared parts, and terminals of parts."""
+        """Look up what was named without a kind: bodies, declared parts, and terminals of parts."""
+        find_bodies(self)
         for entries in self.runs.values():
             for entry in entries:
                 text = entry.text
@@ -123,7 +134,7 @@ class Wiring:
                     continue
                 self._look_up(entry)
         for draft in self.drafts.values():
-            if draft.kind.name == "switch":
+            if draft.kind.operated:
                 habitual_closed(draft, self.controls)
 
     def _look_up(self, entry: Written) -> None:
@@ -155,7 +166,7 @@ class Wiring:
                     entry.text = replace(entry.text, passing=way)
                     return
         kinds = ", ".join(k for k in sorted(self.registry.by_name) if k not in {"contact", "connector"})
-        names = [*self.drafts, *(d.split()[-1] for d in self.drafts), "battery+", "battery-", "frame"]
+        names = [*self.drafts, *(d.split()[-1] for d in self.drafts), *POSTS, *self.bodies]
         close = nearest(head.strip(), names)
         remedy = close if close.startswith("Did") else f"Name its kind ({kinds}) or declare it under `parts`."
         self.findings.add(where, name, "is neither a point nor a known part", remedy, entry.line)
@@ -204,53 +215,6 @@ class Wiring:
 
     # --- connectors and branches ------------------------------------------------------
 
-    def settle_connectors(self) -> None:
-        """Find which part each plug belongs to, and which mention of a cavity passes through it."""
-        mentions: dict[str, list[tuple[Written, str, str]]] = {}
-        for entries in self.runs.values():
-            for i, entry in enumerate(entries):
-                if entry.text.shape == "cavity":
-                    before = entries[i - 1].part if i else ""
-                    after = entries[i + 1].part if i + 1 < len(entries) else ""
-                    mentions.setdefault(entry.text.name, []).append((entry, before, after))
-        owners: dict[str, defaultdict[str, float]] = {}
-        cavities: dict[str, list[str]] = {}
-        for cavity, seen in mentions.items():
-            plug = cavity.rpartition("-")[0]
-            cavities.setdefault(plug, []).append(cavity)
-            sides = {side for _, before, after in seen for side in (before, after)}
-            counter = owners.setdefault(plug, defaultdict(float))
-            for side in sides:
-                if side and not self.drafts[side].kind.joins:
-                    counter[side] += 1 if self.drafts[side].kind.passes else 1.1
-            main = next((m for m in seen if not (m[0].first or m[0].last)), seen[0])
-            for entry, _, _ in seen:
-                entry.branch = entry is not main[0]
-        for plug, found in cavities.items():
-            declared = self.connectors.get(plug)
-            guess = self._owner(owners[plug])
-            part = (self.known(declared.part) or declared.part) if declared and declared.part else guess
-            ordered = tuple(sorted(found, key=_cavity_order))
-            base = declared or Connector(plug, ordered, part)
-            self.connectors[plug] = replace(base, cavities=ordered, part=part)
-        for plug, connector in list(self.connectors.items()):
-            if plug not in cavities:
-                self.findings.add(
-                    f"connectors.{plug}",
-                    plug,
-                    "is on no run",
-                    "Name its cavities in a run or remove it.",
-                    connector.line,
-                )
-
-    def _owner(self, touches: dict[str, float]) -> str:
-        """The part that touches most cavities of a plug; a sensor before a controller, then by name."""
-
-        def order(name: str) -> tuple[float, bool, str]:
-            return (-touches[name], self.drafts[name].kind.name == "controller", name)
-
-        return min(touches, key=order, default="")
-
     def mark_branches(self) -> None:
         """A part that ends one run and is passed by another is a point there, not a second passage."""
         passed = Counter(
@@ -280,7 +244,7 @@ class Wiring:
             for name, entries in self.runs.items()
         }
         orient = self._orientation()
-        implied = Implied(self.registry, self.drafts, self.connectors, self._free, self.learn)
+        implied = Implied(self.registry, self.drafts, self.connectors, self._free, self.learn, self.bodies)
         done: dict[str, Run] = {}
         for name, entries in self.runs.items():
             items: list[Item] = []
@@ -298,7 +262,11 @@ class Wiring:
                 items.append(item)
                 previous = item
             done[name] = Run(name, tuple(items), entries[0].line if entries else 0)
-        implied.return_strap(done)
+        implied.returns(done)
+        if BATTERY not in self.drafts:
+            for draft in self.drafts.values():
+                if draft.kind.name == "alternator":
+                    stand_alone(draft.values, self.system_volts)
         return done
 
     def _through(self, one: Item, other: Item, entry: Written) -> Item | None:
@@ -324,7 +292,7 @@ class Wiring:
     def _item(self, entry: Written, entries: list[Written], i: int) -> Item | None:
         text = entry.text
         if text.shape == "post":
-            node = POSTS[text.name]
+            node = POSTS.get(text.name, text.name)
             return Item(text.text, node.partition(".")[0], node, node, "point")
         if text.shape == "cavity":
             return self._cavity(entry, entries, i)
@@ -348,7 +316,8 @@ class Wiring:
             )
             return None
         enter, leave = (f"{entry.part}.{t}" for t in ends)
-        if draft.kind.name == "ring" and not text.passing and i and entries[i - 1].text.name == "frame":
+        metal = i > 0 and entries[i - 1].text.name in {FRAME, *self.bodies}
+        if draft.kind.name == "ring" and not text.passing and metal:
             enter, leave = leave, enter
         if entry.branch:
             node = leave if entry.first else enter
@@ -363,11 +332,31 @@ class Wiring:
             draft.texts["connector"] = plug
             self.drafts[cavity] = draft
         part = self.connectors[plug].part
-        before = entries[i - 1].part if i else ""
-        after = entries[i + 1].part if i + 1 < len(entries) else ""
-        ends = ("part", "wire") if before == part and after != part and part else ("wire", "part")
+        before = self._steps(part, plug, entries[i - 1 :: -1] if i else [])
+        after = self._steps(part, plug, entries[i + 1 :])
+        # A run that starts at a cavity goes on in the harness where another run has its part behind it.
+        outward = before < after or (entry.first and after == FAR and self._sits_on(cavity, part))
+        ends = ("part", "wire") if part and outward else ("wire", "part")
         enter, leave = (f"{cavity}.{t}" for t in ends)
         return Item(entry.text.text, cavity, enter, leave, "cavity")
+
+    def _steps(self, part: str, plug: str, entries: list[Written]) -> int:
+        """How many items along a run the plug's own part is met; `FAR` when the plug is met before it."""
+        for k, entry in enumerate(entries):
+            if part and entry.part == part:
+                return k
+            if entry.text.shape == "cavity" and entry.text.name.rpartition("-")[0] == plug:
+                break
+        return FAR
+
+    def _sits_on(self, cavity: str, part: str) -> bool:
+        """Whether some run has this cavity right beside the plug's own part."""
+        return any(
+            entry.text.shape == "cavity" and entry.text.name == cavity and part in {e.part for e in near}
+            for entries in self.runs.values()
+            for i, entry in enumerate(entries)
+            for near in [entries[max(0, i - 1) : i] + entries[i + 1 : i + 2]]
+        )
 
     def _orientation(self) -> dict[int, Item]:
         """Cavities named a second time, as points on the side where their other run has them."""
@@ -377,21 +366,17 @@ class Wiring:
             for entry, item in zip(entries, self._forms[name], strict=True)
             if item and item.role == "cavity" and not entry.branch
         }
-        return {
-            id(entry): replace(
-                item,
-                enter=main[item.part].leave if entry.first else main[item.part].enter,
-                leave=main[item.part].leave if entry.first else main[item.part].enter,
-                role="point",
-            )
-            for name, entries in self.runs.items()
-            for entry, item in zip(entries, self._forms[name], strict=True)
-            if item and item.role == "cavity" and entry.branch and item.part in main
-        }
+        found: dict[int, Item] = {}
+        for name, entries in self.runs.items():
+            for i, (entry, item) in enumerate(zip(entries, self._forms[name], strict=True)):
+                if not (item and item.role == "cavity" and entry.branch and item.part in main):
+                    continue
+                end = main[item.part].leave if entry.first else main[item.part].enter
+                beside = entries[i + 1 if entry.first else i - 1].part
+                if beside and beside == self.connectors[item.part.rpartition("-")[0]].part:
+                    # The plug's own part sits behind the pin, whichever way its run is written.
+                    end = f"{item.part}.part"
+                found[id(entry)] = replace(item, enter=end, leave=end, role="point")
+        return found
 
     _forms: dict[str, list[Item | None]] = field(default_factory=dict)
-
-
-def _cavity_order(cavity: str) -> tuple[int, int, str]:
-    tail = cavity.rpartition("-")[2]
-    return (0, int(tail), "") if tail.isdecimal() else (1, 0, tail)

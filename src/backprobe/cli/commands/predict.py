@@ -50,8 +50,10 @@ def run(
     SHEET is a sheet file, - for standard input, or a typed circuit with > in it.
     """
     from backprobe.api import predict
+    from backprobe.diagnosis.coach import coach_setup
     from backprobe.diagnosis.states import works_with
-    from backprobe.report.data import expected_data
+    from backprobe.report.coach_words import advice_lines
+    from backprobe.report.data import advice_data, expected_data
     from backprobe.report.expected_words import expected_text
 
     found = read_sheet(sheet)
@@ -61,10 +63,12 @@ def run(
         _check_names(engine, setup, fault, (*points, black))
         expected = predict(engine, setup, points=points, black=black, fault=fault)
         works = works_with(engine, setup, fault)
+        mind = coach_setup(engine, setup, black)
     if as_json:
-        say_json(expected_data(found.name, setup, expected, fault=fault, works=works))
+        data = expected_data(found.name, setup, expected, fault=fault, works=works)
+        say_json({**data, "mind": advice_data(mind)})
     else:
-        say(expected_text(expected, setup, found, fault=fault, works=works))
+        say("\n".join([expected_text(expected, setup, found, fault=fault, works=works), *advice_lines(mind)]))
 
 
 def _setup(engine: Engine, state: str, unplugged: tuple[str, ...]) -> Setup:

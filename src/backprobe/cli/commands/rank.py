@@ -28,6 +28,7 @@ CHECKS = 12
 @click.argument("readings", required=False)
 @reading_options
 @circumstance_option
+@click.option("--at", "warmth", default="", metavar="CELSIUS", help="How warm the circuit is, such as -15C.")
 @json_option
 def run(
     *,
@@ -36,6 +37,7 @@ def run(
     typed: tuple[str, ...],
     state: str,
     circumstances: tuple[str, ...],
+    warmth: str,
     as_json: bool,
 ) -> int:
     """Rank what can be wrong by what was read.
@@ -50,7 +52,7 @@ def run(
     from backprobe.report.data import answer_data
     from backprobe.report.words import answer_text, none_leads
 
-    found = read_sheet(sheet)
+    found = read_sheet(sheet, warmth)
     taken = read_readings(found, readings, typed, state)
     with progress("ranking"):
         answer = rank(make_engine(found, circumstances), taken)

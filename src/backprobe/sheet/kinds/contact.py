@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from backprobe.sheet.anatomy import WhilePlugged
+from backprobe.sheet.anatomy import OPEN, WhilePlugged
 from backprobe.sheet.build import BROKEN, BROKEN_SPREAD, CELL_SPREAD, RESISTIVE, PartBuilder
 from backprobe.sheet.kind import TEXT, FieldSpec, Kind
 
 
 def build(p: PartBuilder) -> None:
     """Crimp and pin in series; the pin is only there while its connector is plugged."""
-    p.resistance("crimp", "wire", "machine", p.value("crimp"))
+    crimp = p.resistance("crimp", "wire", "machine", p.value("crimp"))
     ohms = p.resistance("pin", "machine", "part", p.value("ohms"), WhilePlugged(p.part.texts["connector"]))
     p.fault(
         "corroded or loose",
@@ -32,6 +32,17 @@ def build(p: PartBuilder) -> None:
         minutes=10,
         cost=2,
         family="contact",
+    )
+    # The rear of the named cavity is empty then: unlike a pin pushed back, it shows nothing of its wire.
+    p.fault(
+        "wire in an empty cavity beside it",
+        {crimp: (OPEN,)},
+        rate=0.12,
+        why="wires swapped, wrong part: 3 of 62 field accounts, a wire one cavity off",
+        repair=f"compare the wire colours at {p.part.name} with the part side, move the wire to its cavity",
+        minutes=10,
+        cost=1,
+        family="wiring",
     )
 
 

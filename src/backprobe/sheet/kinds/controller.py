@@ -6,11 +6,13 @@ from backprobe.sheet.anatomy import (
     OPEN,
     Driven,
     Gate,
+    Idle,
     InMode,
     Input,
     Limiter,
     Origin,
     Supplied,
+    Tripper,
     Value,
 )
 from backprobe.sheet.build import PartBuilder
@@ -18,6 +20,7 @@ from backprobe.sheet.kind import FieldSpec, Kind
 from backprobe.sheet.model import Pin
 
 BOX_SHARE = "electronics box, regulator or board inside: 3 of 62 field accounts, shared among its pins"
+CLAMP_OHMS = Value(15.0, 5.0, 50.0, "ohm", Origin("default", "protection diode; from memory"))
 INNER = Value(0.02, 0.005, 0.08, "ohm", Origin("default", "inside the controller"))
 
 
@@ -40,7 +43,7 @@ def build(p: PartBuilder) -> None:
         elif pin.role == "input":
             _input(p, pin, powered, device)
         elif pin.role == "output":
-            _output(p, pin, device)
+            _output(p, pin, powered, device)
 
 
 def _feed(p: PartBuilder, pin: Pin, powered: tuple[Gate, ...]) -> None:
@@ -64,17 +67,39 @@ def _input(p: PartBuilder, pin: Pin, powered: tuple[Gate, ...], device: str) -> 
         p.source(f"{pin.name} pull-up", pin.name, "_ground", volts, pin.values["pull-up"], *powered)
     if "pull-down" in pin.values:
         p.resistance(f"{pin.name} pull-down", pin.name, "_ground", pin.values["pull-down"])
+    if "clamp" in pin.values:
+        p.junction(f"{pin.name} clamp", pin.name, "_ground", pin.values["clamp"], CLAMP_OHMS)
     damaged = p.latent(f"{pin.name} damaged", pin.name, "_ground")
     _inside(p, f"{pin.name} damaged", {damaged: (10.0, 100.0, 1e3)}, 0.3, spread=0.55)
     p.input(Input(f"{p.part.name}.{pin.name}", p.node(pin.name), p.node("_ground"), pin.bands, device))
 
 
-def _output(p: PartBuilder, pin: Pin, device: str) -> None:
+def _output(p: PartBuilder, pin: Pin, powered: tuple[Gate, ...], device: str) -> None:
+    """A driver, what shuts it down, and what the controller sees of its own output while it is off."""
     driven = p.device(Driven(p.key(f"{pin.name} driven"), pin.name, device))
     low_side = pin.texts.get("side", "high") == "low"
     far = "_ground" if low_side else "battery"
     ends = (pin.name, far) if low_side else (far, pin.name)
-    ohms = p.resistance(f"{pin.name} driver", *ends, pin.values["ohms"], InMode(driven))
+    gates: tuple[Gate, ...] = (InMode(driven),)
+    tripped = ""
+    if "limit" in pin.values:
+        # It stays off until it is no longer asked for: the circuit is solved from rest, so for good.
+        amps = p.parameter(f"{pin.name} limit", pin.values["limit"])
+        tripped = p.key(f"{pin.name} tripped")
+        p.device(Tripper(tripped, p.key(f"{pin.name} driver"), amps))
+        gates = (*gates, InMode(tripped, inverted=True))
+    ohms = p.resistance(f"{pin.name} driver", *ends, pin.values["ohms"], *gates)
+    idle = ""
+    if "least load" in pin.values:
+        amps = p.parameter(f"{pin.name} least load", pin.values["least load"])
+        idle = p.device(Idle(p.key(f"{pin.name} idle"), p.key(f"{pin.name} driver"), amps))
+    if "diagnosis pull" in pin.values:
+        volts = p.parameter(f"{pin.name} diagnosis volts", pin.values["diagnosis volts"])
+        pull = pin.values["diagnosis pull"]
+        p.source(f"{pin.name} diagnosis pull", pin.name, "_ground", volts, pull, *powered)
+    if pin.bands or tripped or idle:
+        name, node = f"{p.part.name}.{pin.name}", p.node(pin.name)
+        p.input(Input(name, node, p.node("_ground"), pin.bands, device, driven, tripped, idle))
     stuck = p.latent(f"{pin.name} stuck on", *ends)
     _inside(p, f"{pin.name} dead", {ohms: (OPEN,)}, 0.6)
     _inside(p, f"{pin.name} stuck on", {stuck: (0.2,)}, 0.1)
@@ -112,8 +137,15 @@ PIN_FIELDS: dict[str, tuple[FieldSpec, ...]] = {
         FieldSpec("pull-up", "ohm"),
         FieldSpec("pull-up volts", "V", (5.0, 4.75, 5.25), "not stated"),
         FieldSpec("pull-down", "ohm", (1e5, 3e4, 3e5), "not stated: a light pull-down is assumed"),
+        FieldSpec("clamp", "V"),
     ),
-    "output": (FieldSpec("ohms", "ohm", (0.1, 0.03, 0.4), "driver that is on; common practice, no source"),),
+    "output": (
+        FieldSpec("ohms", "ohm", (0.1, 0.03, 0.4), "driver that is on; common practice, no source"),
+        FieldSpec("limit", "A"),
+        FieldSpec("least load", "A"),
+        FieldSpec("diagnosis pull", "ohm"),
+        FieldSpec("diagnosis volts", "V", (5.0, 3.0, 7.0), "common practice, no source"),
+    ),
 }
 """Fields of each role of pin; a pin's role is the last word of its name."""
 

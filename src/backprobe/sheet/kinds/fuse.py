@@ -9,6 +9,10 @@ from backprobe.sheet.kind import FieldSpec, Kind
 VOLT_AT_RATING = 0.09
 """Drop of a blade fuse at its rated current [V]; from memory, data sheets give 0.08 to 0.11 V."""
 
+MELTS_AT = 1.5
+"""Share of its rating that melts it before a mechanic has looked; between that and the rating it may hold for
+minutes or for ever; common practice, no source."""
+
 
 def refine(values: dict[str, Value], system_volts: float, given: set[str]) -> None:
     """Cold resistance from the rating unless it was given."""
@@ -22,7 +26,7 @@ def refine(values: dict[str, Value], system_volts: float, given: set[str]) -> No
 def build(p: PartBuilder) -> None:
     """Element and holder in series; the element melts for good above 1.5 times its rating."""
     rating = p.value("rating")
-    melts = p.fixed("melting amps", 1.5 * rating.nominal, "A")
+    melts = p.fixed("melting amps", MELTS_AT * rating.nominal, "A")
     whole = InMode(p.key("element"), inverted=True)
     element = p.resistance("element", "1", "_element", p.value("ohms"), WhilePlugged(p.part.name), whole)
     p.device(Melter(p.key("element"), p.key("element"), melts))
@@ -36,6 +40,16 @@ def build(p: PartBuilder) -> None:
         minutes=5,
         cost=1,
         family="copper",
+    )
+    p.fault(
+        "weaker fuse fitted",
+        {melts: (0.5 * MELTS_AT * rating.nominal, 0.2 * MELTS_AT * rating.nominal)},
+        rate=0.2,
+        why="wrong part fitted: 3 of 62 field accounts, shared; it blows again with nothing wrong behind it",
+        repair=f"read what is printed on {p.part.name}, fit the rating of the sheet, no greater",
+        minutes=5,
+        cost=1,
+        family="wiring",
     )
     p.fault(
         "holder lossy",
@@ -59,7 +73,6 @@ KIND = Kind(
         FieldSpec("ohms", "ohm", (0.009, 0.005, 0.015), "about 0.09 V at rated current"),
         FieldSpec("holder", "ohm", (0.003, 0.001, 0.01), "sound holder; common practice, no source"),
     ),
-    words=("fusible link",),
     build=build,
     refine=refine,
     about="Written inside a run: `fuse F4 10 A`.",

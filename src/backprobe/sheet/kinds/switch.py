@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from backprobe.sheet.anatomy import OPEN, AtPosition, Gate
+from backprobe.sheet.anatomy import OPEN, Value
 from backprobe.sheet.build import BROKEN, BROKEN_SPREAD, CELL_SPREAD, LEAKY, RESISTIVE, PartBuilder
 from backprobe.sheet.kind import CLOSED, FieldSpec, Kind
-
-CONTACT_SHARE = "switch or key contact: 7 of 62 field accounts"
+from backprobe.sheet.kinds._contacts import CONTACT_SHARE, WRONG_SET, closed_gates, opposite_gates
 
 
 def build(p: PartBuilder) -> None:
     """A contact, a resistor across it and one in series with it where the switch is coded."""
-    gates: tuple[Gate, ...] = tuple(AtPosition(c, on) for c, on in p.part.closed.items())
     coded = p.has("closed ohms")
     inner = "_contact" if coded else "2"
-    contact = p.resistance("contact", "1", inner, p.value("contact"), *gates)
+    contact = p.resistance("contact", "1", inner, p.value("contact"), *closed_gates(p.part.closed))
     apart = p.latent("contact apart", "1", inner)
+    opposite = [
+        p.latent(f"opposite contact {i + 1}", "1", inner, *gates)
+        for i, gates in enumerate(opposite_gates(p.part.closed))
+    ]
     if coded:
         series = p.resistance("series resistor", inner, "2", p.value("closed ohms"))
         p.fault(
@@ -28,7 +30,7 @@ def build(p: PartBuilder) -> None:
             cost=40,
         )
     if p.has("open ohms"):
-        across = p.resistance("parallel resistor", "1", "2", p.value("open ohms"))
+        across = p.resistance("parallel resistor", "1", inner, _across(p))
         p.fault(
             "parallel resistor open",
             {across: (OPEN,)},
@@ -78,6 +80,26 @@ def build(p: PartBuilder) -> None:
         minutes=20,
         cost=30,
     )
+    if opposite:
+        p.fault(
+            "wrong contact set fitted (NO for NC)",
+            {contact: (OPEN,), **dict.fromkeys(opposite, (p.value("contact").nominal,))},
+            rate=0.15,
+            why=WRONG_SET,
+            repair=f"fit the contact set that {p.part.name} had, then prove the guard in every position",
+            minutes=20,
+            cost=30,
+            family="wiring",
+        )
+
+
+def _across(p: PartBuilder) -> Value:
+    """The resistor across the contact: with the series one it makes what the open switch reads."""
+    whole = p.value("open ohms")
+    share = 1 - p.value("closed ohms").nominal / whole.nominal if p.has("closed ohms") else 1.0
+    if share <= 0:
+        return whole
+    return Value(share * whole.nominal, share * whole.low, share * whole.high, "ohm", whole.origin)
 
 
 KIND = Kind(
@@ -86,11 +108,12 @@ KIND = Kind(
     passes={"": ("1", "2")},
     fields=(
         FieldSpec("contact", "ohm", (0.02, 0.005, 0.08), "sound closed contact; common practice, no source"),
-        FieldSpec("closed ohms", "ohm"),
-        FieldSpec("open ohms", "ohm"),
+        FieldSpec("closed ohms", "ohm", why="what it reads when closed: its series resistor"),
+        FieldSpec("open ohms", "ohm", why="what it reads when open: series and parallel resistor"),
         FieldSpec("closed", shape=CLOSED),
     ),
     words=("button", "contacts"),
+    operated=True,
     build=build,
     about="Closed in the operator states named under `closed`; coded ones give resistances.",
 )

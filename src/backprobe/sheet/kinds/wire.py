@@ -76,6 +76,7 @@ KIND = Kind(
             "ohm",
             (0.03, 0.005, 0.15),
             "up to some metres of 0.75 to 2.5 mm2 copper, not drawn",
+            copper=True,
         ),
         FieldSpec("length", "m", (1.5, 0.3, 5.0), "not drawn"),
         FieldSpec("size", "mm2", (1.0, 0.5, 2.5), "not drawn"),

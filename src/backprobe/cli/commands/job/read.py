@@ -30,7 +30,9 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
     as far as they have changed since the last reading; - reads lines from standard input. On a
     terminal it asks for what is missing. JOB may be left out while only one is open.
     """
-    from backprobe.report.data import answer_data
+    from backprobe.diagnosis.coach import coach
+    from backprobe.report.coach_words import advice_lines
+    from backprobe.report.data import advice_data, answer_data
     from backprobe.report.job_words import taken_lines
     from backprobe.report.sheet_data import entry_data
     from backprobe.report.words import brief_text
@@ -43,12 +45,16 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
             entries.append(entry)
             if not as_json:
                 # At once: what was acknowledged is safe on the disk, whatever comes after.
-                say("\n".join(taken_lines(entry, job.readings()[-1], job.sheet)))
+                reading = job.readings()[-1]
+                lines_of = taken_lines(entry, reading, job.sheet)
+                say("\n".join([*lines_of, *advice_lines(coach(job.engine, reading))]))
         with progress("ranking"):
             answer, checks = judged(job)
         if as_json:
             data = {"job": job.record.id, "entries": [entry_data(e) for e in entries]}
-            say_json({**data, "answer": answer_data(answer, checks)})
+            taken = job.readings()[-len(entries) :] if entries else []
+            mind = [advice_data(coach(job.engine, reading)) for reading in taken]
+            say_json({**data, "mind": mind, "answer": answer_data(answer, checks)})
         else:
             say(f"\n{brief_text(answer, checks)}")
 

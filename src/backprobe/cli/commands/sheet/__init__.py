@@ -1,4 +1,4 @@
-"""Look at sheets: check files, show one, print the schema."""
+"""Look at sheets: begin one from the library, check files, show one, print the schema."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from backprobe.cli.lazy import LazyGroup
 
 @click.group("sheet", cls=LazyGroup, package=__name__)
 def group() -> None:
-    """Look at sheets: check files, show one, print the schema."""
+    """Look at sheets: begin one from the library, check files, show one, print the schema."""
 
 
 COMMAND = group

@@ -1,0 +1,54 @@
+"""What one ampere at one pair of points puts on all the others, circuit by circuit."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from backprobe.circuit.compiled import Floats, Ints
+from backprobe.circuit.eliminate import Factors
+from backprobe.circuit.stage import Stage
+
+OFTEN = 4
+"""Selectors up to which solving for each is quicker than for all nodes at once."""
+
+
+class Transfer:
+    """Each circuit's inverse matrix times a selector, for which the nodes are eliminated when first asked."""
+
+    def __init__(self, stage: Stage, siemens: Floats) -> None:
+        self.stage, self.siemens = stage, siemens
+        self._factors: Factors | None = None
+        self._inverse: Floats | None = None
+        self._asked = 0
+
+    def __call__(self, selector: Floats) -> Floats:
+        """``(c, n)``: what one ampere through a selector ``(n,)`` puts on every node [ohm]."""
+        self._asked += 1
+        if self._inverse is None and self._asked <= OFTEN:
+            right = np.broadcast_to(selector[:, None], (selector.size, self.siemens.shape[0]))
+            return np.ascontiguousarray(self.factors.solve(right).T)
+        place = self.stage.plan.place
+        nodes = np.flatnonzero(selector)
+        found = np.tensordot(selector[nodes], self.inverse[place[nodes]], axes=1)
+        return np.ascontiguousarray(found[place[:-1]].T)
+
+    def between(self, red: Ints, black: Ints) -> Floats:
+        """``(c, k)`` resistance between pairs of nodes [ohm]; -1 for the datum."""
+        place, z = self.stage.plan.place, self.inverse
+        one, other = place[red], place[black]
+        result: Floats = (z[one, one] + z[other, other] - 2 * z[one, other]).T
+        return result
+
+    @property
+    def factors(self) -> Factors:
+        """The circuits with their nodes eliminated."""
+        if self._factors is None:
+            self._factors = self.stage.plan.factor(self.siemens)
+        return self._factors
+
+    @property
+    def inverse(self) -> Floats:
+        """See `Factors.inverse`."""
+        if self._inverse is None:
+            self._inverse = self.factors.inverse()
+        return self._inverse

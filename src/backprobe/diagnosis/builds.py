@@ -1,0 +1,191 @@
+"""A sheet whose values may be one of a few: every build is ranked, and the readings say which it is.
+
+Bayesian model averaging (Hoeting, Madigan, Raftery, Volinsky: Bayesian Model Averaging, Statistical
+Science 14 (1999) [mem]): each build's answer counts by its prior and by the evidence for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from backprobe.circuit.compiled import Floats
+from backprobe.circuit.setup import Setup
+from backprobe.diagnosis.answer import Answer, BuildShare, Group, Suspect
+from backprobe.diagnosis.check import Check
+from backprobe.diagnosis.checks import Candidate, candidate_setups, change_minutes, pair_minutes, point_pairs
+from backprobe.diagnosis.controller_proof import hold_back
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.next_check import DIGITS, Chooser, next_checks
+from backprobe.diagnosis.ranking import SHOWN, rank_readings
+from backprobe.readings.model import GAIN, Reading
+
+DROPPED = 1e-3
+"""Builds less probable than this are left out of the choice of checks [1]."""
+DOUBT = 0.1
+"""Doubt about the build from which a check that settles it is offered [1]."""
+SETUPS = 6
+"""Setups looked through for such a check, quickest to reach first."""
+JUDGED = 12
+
+
+def rank_builds(engine: Engine, readings: Sequence[Reading]) -> Answer:
+    """Rank the faults of a sheet by what the readings say, over all builds that the sheet leaves open.
+
+    A sheet without alternatives is ranked as `rank_readings` does.
+    """
+    if not engine.builds:
+        return rank_readings(engine, readings)
+    answers = [rank_readings(e, readings) for e in engine.builds]
+    prior = np.log([b.share for b in engine.sheet.builds])
+    log_weight = prior + np.array([a.log_evidence for a in answers] if readings else 0.0)
+    share = np.exp(log_weight - np.logaddexp.reduce(log_weight))
+    builds = [
+        BuildShare(b.choices, float(p), a)
+        for b, p, a in zip(engine.sheet.builds, share, answers, strict=True)
+    ]
+    builds.sort(key=lambda b: -b.probability)
+    return _mixed(tuple(builds))
+
+
+def _mixed(builds: tuple[BuildShare, ...]) -> Answer:
+    """The likeliest build's answer with the probabilities of all builds together."""
+    first = builds[0].answer
+    index = {m.name: k for k, m in enumerate(first.engine.catalogue.modes)}
+    chance: dict[str, float] = {}
+    present: dict[str, float] = {}
+    for build in builds:
+        for suspect in build.answer.suspects:
+            chance[suspect.name] = chance.get(suspect.name, 0.0) + build.probability * suspect.probability
+            present[suspect.name] = present.get(suspect.name, 0.0) + build.probability * suspect.present
+
+    def mixed(suspect: Suspect) -> Suspect:
+        modes = tuple(index[n] for n in suspect.names)
+        name = suspect.name
+        return replace(suspect, modes=modes, probability=chance[name], present=present[name])
+
+    placed: set[str] = set()
+    groups: list[Group] = []
+    for build in builds:
+        for group in build.answer.groups:
+            new = [
+                s
+                for s in group.suspects
+                if s.name not in placed and chance[s.name] > SHOWN and index.keys() >= set(s.names)
+            ]
+            placed.update(s.name for s in new)
+            if new:
+                groups.append(Group(tuple(sorted(map(mixed, new), key=lambda s: (-s.probability, s.name)))))
+    groups.sort(key=lambda g: -g.probability)
+    answer = replace(
+        first,
+        groups=tuple(groups),
+        as_built=sum(b.probability * b.answer.as_built for b in builds),
+        none_of_these=sum(b.probability * b.answer.none_of_these for b in builds),
+        held=(),
+        builds=builds,
+    )
+    return hold_back(answer)
+
+
+def next_checks_of_builds(answer: Answer, count: int = 6, without: Collection[str] = ()) -> tuple[Check, ...]:
+    """The checks most worth doing, best first; while the build is in doubt one that settles it is among them.
+
+    Parameters
+    ----------
+    count
+        How many to return.
+    without
+        Points, parts and plugs that cannot be reached.
+    """
+    if not answer.builds or answer.builds[0].probability >= 1 - DOUBT:
+        return next_checks(answer, count, without)
+    judge = _MixedChooser(answer)
+    checks = [judge.again(c) for c in next_checks(answer, count, without)]
+    proofs = sum(bool(c.proves) for c in checks)
+    checks[proofs:] = sorted(checks[proofs:], key=lambda c: -c.worth)
+    split = splitting_builds(answer, without)
+    if split is None or any(c.candidate.as_reading() == split.candidate.as_reading() for c in checks[:2]):
+        return tuple(checks)
+    place = 0 if not checks or split.worth >= checks[0].worth else 1
+    return (*checks[:place], split, *checks[place:])[:count]
+
+
+def splitting_builds(answer: Answer, without: Collection[str] = ()) -> Check | None:
+    """The check that tells most about which build it is, each minute counted; None where none tells."""
+    return _BuildChooser(answer, without).split()
+
+
+def choice_words(choices: Sequence[tuple[str, str]]) -> str:
+    """What a build is, such as ``feed volts 8 V``."""
+    return ", ".join(f"{name} {value}" for name, value in choices)
+
+
+class _MixedChooser(Chooser):
+    """Judges checks by what they tell about the cause, over all builds in question."""
+
+    def __init__(self, answer: Answer, without: Collection[str] = ()) -> None:
+        super().__init__(answer, without)
+        self.kept = [b for b in answer.builds if b.probability >= DROPPED]
+        self.scenes = [Chooser(b.answer) for b in self.kept]
+        shares = [b.probability * s.weight for b, s in zip(self.kept, self.scenes, strict=True)]
+        whole: Floats = np.concatenate(shares)
+        self.weight = whole / whole.sum()
+        self._label([s.labels[k] for s in self.scenes for k in s.label])
+
+    def _label(self, names: list[str]) -> None:
+        self.labels = list(dict.fromkeys(names))
+        self.label = np.array([self.labels.index(n) for n in names])
+        self.member = (self.label[None] == np.arange(len(self.labels))[:, None]).astype(float)
+
+    def again(self, check: Check) -> Check:
+        """A check of the likeliest build, judged over all of them where it shows a number."""
+        if check.candidate.kind not in {"volts", "ohms"}:
+            return check
+        return replace(self._judge(check.candidate), proves=check.proves)
+
+    def _moments(self, candidate: Candidate) -> tuple[Floats, Floats]:
+        found = [scene._moments(candidate) for scene in self.scenes]
+        return np.concatenate([m for m, _ in found]), np.concatenate([s for _, s in found])
+
+
+class _BuildChooser(_MixedChooser):
+    """Judges checks by what they tell about the build, whatever the fault."""
+
+    def __init__(self, answer: Answer, without: Collection[str] = ()) -> None:
+        super().__init__(answer, without)
+        named = zip(self.kept, self.scenes, strict=True)
+        self._label([choice_words(b.choices) for b, s in named for _ in s.label])
+
+    def split(self) -> Check | None:
+        """The check that tells most about the build for each minute."""
+        setups = [s for s in self._different(candidate_setups(self.sheet, self.answer)) if not s.attached]
+        setups.sort(key=lambda s: change_minutes(self.last, s, self.sheet))
+        short = [c for setup in setups[:SETUPS] for c in self._between_builds(setup)]
+        short.sort(key=lambda t: -t[0])
+        checks = [self._judge(c) for _, c in short[:JUDGED]]
+        told = [c for c in checks if c.information > DOUBT**2]
+        return max(told, key=lambda c: c.worth, default=None)
+
+    def _between_builds(self, setup: Setup) -> list[tuple[float, Candidate]]:
+        pairs = list(point_pairs(self.points(setup)))
+        rows: list[Floats] = []
+        for scene in self.scenes:
+            circuit, solution = scene.engine.circuit, scene.solution(setup)
+            padded = np.concatenate([solution.volts, np.zeros((solution.count, 1))], axis=1)
+            red = [circuit.node(r.terminal) for r, _ in pairs]
+            black = [circuit.node(b.terminal) for _, b in pairs]
+            rows.append(padded[:, red] - padded[:, black])
+        volts = np.concatenate(rows)
+        change = change_minutes(self.last, setup, self.sheet)
+        minutes = np.array([change + pair_minutes(r, b) for r, b in pairs])
+        # A quick look: three per cent is what a value without a tolerance may be off by.
+        score = self._spread_score(volts, ((0.03 + GAIN["volts"]) * volts) ** 2 + DIGITS**2)
+        worth = score / minutes
+        return [
+            (float(worth[k]), Candidate("volts", setup, pairs[k][0], pairs[k][1], "", float(minutes[k])))
+            for k in np.argsort(-worth, kind="stable")[:JUDGED]
+            if worth[k] > 0 and ("volts", pairs[k][0].terminal, pairs[k][1].terminal, setup) not in self.taken
+        ]

@@ -1,0 +1,97 @@
+"""What a form about a reading offers: points, functions, parts, and the state in which a function works."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from backprobe.circuit.setup import Setup
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.states import try_states
+from backprobe.readings.points import reachable_points
+from backprobe.sheet.model import Control, Sheet
+from backprobe.web.lamps import code_words, lamp_words
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """How a job begins: functions, and the state in which they should work.
+
+    Parameters
+    ----------
+    state
+        Control to position, nearest to rest, in which most functions of a sound circuit work.
+    controls
+        Those that a hand moves.
+    """
+
+    functions: tuple[str, ...]
+    state: dict[str, str]
+    controls: tuple[Control, ...]
+
+
+def complaint_of(engine: Engine) -> Complaint:
+    """What the first form of a job offers."""
+    sheet = engine.sheet
+    best: Setup | None = try_states(engine, every=False).best
+    return Complaint(tuple(sheet.functions), dict(best.state) if best else {}, hand_controls(sheet))
+
+
+def hand_controls(sheet: Sheet) -> tuple[Control, ...]:
+    """Controls that stand in a position; what was done before is left out."""
+    return tuple(c for c in sheet.controls.values() if not c.remembered)
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Everything that a free reading can be about.
+
+    Parameters
+    ----------
+    points
+        Points with everything plugged.
+    open_points
+        Both sides of each cavity, for when its plug is off, by plug.
+    fitted
+        What unplugs: plugs, and fuses, rings and relays that come out.
+    parts
+        Parts that can be looked at or swapped.
+    """
+
+    points: tuple[str, ...]
+    open_points: tuple[tuple[str, tuple[str, ...]], ...]
+    fitted: tuple[str, ...]
+    parts: tuple[str, ...]
+    functions: tuple[str, ...]
+    lamps: tuple[str, ...]
+    codes: tuple[str, ...]
+    fuses: tuple[str, ...]
+    relays: tuple[str, ...]
+    controls: tuple[Control, ...]
+
+
+FUSES = frozenset({"fuse", "circuit breaker", "fusible link"})
+FITTED = frozenset({"fuse", "relay", "ring"})
+
+
+def offer_of(sheet: Sheet) -> Offer:
+    """What the form of a free reading offers for a sheet."""
+    parts = sheet.parts.values()
+    sides = tuple(
+        (
+            plug.name,
+            tuple(f"{cavity} {side} side" for cavity in plug.cavities for side in ("machine", "part")),
+        )
+        for plug in sheet.connectors.values()
+    )
+    return Offer(
+        tuple(p.name for p in reachable_points(sheet)),
+        sides,
+        (*sheet.connectors, *(p.name for p in parts if p.kind in FITTED and not p.implied)),
+        tuple(p.name for p in parts if p.kind != "battery"),
+        tuple(sheet.functions),
+        lamp_words(sheet),
+        code_words(sheet),
+        tuple(p.name for p in parts if p.kind in FUSES),
+        tuple(p.name for p in parts if p.kind == "relay"),
+        hand_controls(sheet),
+    )

@@ -1,0 +1,57 @@
+"""Everything that people propose as a cure, judged in one table, with an answer to paste."""
+
+from __future__ import annotations
+
+import re
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from backprobe.report.hearsay_words import answer_text
+from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
+from backprobe.web.frame import MenuItem
+from backprobe.web.texts import N_
+from backprobe.workbench.hearsay import Hearsay, hearsay
+from backprobe.workbench.verdict import DEFEATS, SOUND_REPAIR, SOUND_TEST
+
+MENU = [MenuItem("tools", N_("Hearsay: all proposed cures at once"), "/hearsay", 3)]
+_PLACE = re.compile(r"(?:^|(?<=; ))[^:;]*:\d+: claim: ")
+
+
+def show(request: Request) -> Response:
+    """The form, and the table."""
+    place, asked = place_of(request, "hearsay"), asked_of(request)
+    circuit = circuit_of(request, place, asked) if asked.given or place.work else None
+    asked.needs("lines", asked.text("lines") or None)
+    found: Hearsay | None = None
+    if circuit is not None:
+        with circuit.lock:
+            text = asked.kept.value("lines")
+            found = asked.answer(lambda: hearsay(circuit.engine, text, circuit.readings), "lines")
+    return tool_page(
+        request,
+        "hearsay.html",
+        place,
+        asked,
+        {
+            "found": found,
+            "why_not": {s.line: _PLACE.sub("", s.problem) for s in found.said} if found else {},
+            "reply": answer_text(found) if found else "",
+            "defeats": DEFEATS,
+            "sound": (SOUND_REPAIR, SOUND_TEST),
+        },
+    )
+
+
+def take(request: Request) -> Response:
+    """Keep what was said and show the table."""
+    return ask(request, place_of(request, "hearsay").address)
+
+
+ROUTES = [
+    Route("/hearsay", show),
+    Route("/hearsay", take, methods=["POST"]),
+    Route("/job/{name}/hearsay", show),
+    Route("/job/{name}/hearsay", take, methods=["POST"]),
+]

@@ -1,0 +1,108 @@
+"""The report of a job, made to be printed: what was read, what it says, what to repair, a proof to sign."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import partial
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from backprobe.jobs.log import Entry, undone
+from backprobe.report.assumed import assumed_words
+from backprobe.report.check_words import advice, worth_doing
+from backprobe.report.drawing import draw
+from backprobe.report.job_words import entry_words
+from backprobe.report.reading_words import as_typed, has_setup
+from backprobe.report.setup_words import setup_words
+from backprobe.report.words import LEAST, headline, nothing_read, shown_groups
+from backprobe.web.desk import Work
+from backprobe.web.frame import MenuItem, localised, page, texts_of, work_of
+from backprobe.web.texts import N_
+
+MENU = [MenuItem("job", N_("Report"), "/job/{name}/report", 80)]
+GROUPS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One entry of the log as it is printed; what was taken back stays and says so."""
+
+    number: int
+    at: str
+    words: str
+    setup: str
+    gone: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A momentary trial on the record."""
+
+    claim: str
+    shown: str
+    put_back: str
+
+
+def show(request: Request) -> Response:
+    """The report."""
+    work, spoken = work_of(request), texts_of(request)
+    with work.lock:
+        answer = work.answer()
+        groups = [g for g in shown_groups(answer) if g.probability >= LEAST][:GROUPS]
+        readings = len(answer.readings.all)
+        stop = advice(answer, worth_doing(work.checks())) if readings else None
+        suspects = [] if nothing_read(answer) else [s.name for g in groups[:1] for s in g.suspects[:3]]
+        record = work.job.record
+        local = partial(localised, spoken)
+        return page(
+            request,
+            "report.html",
+            {
+                "work": work,
+                "printed": datetime.now(UTC),
+                "opened": record.entries[0].at,
+                "is_open": record.is_open,
+                "rows": list(_rows(work)),
+                "tried": [_tried(e) for e in record.entries if e.kind == "trial"],
+                "headline": spoken.said(headline(answer)),
+                "nothing": nothing_read(answer),
+                "groups": groups,
+                "none_of_these": answer.none_of_these,
+                "stop": stop,
+                "assumed": local(assumed_words(work.sheet)),
+                "guards": [(f.name, f.guard) for f in work.sheet.functions.values() if f.guard],
+                "cautions": work.sheet.cautions,
+                "drawing": Markup(draw(work.sheet, suspects=suspects)),
+                "numbered": suspects,
+            },
+        )
+
+
+def _rows(work: Work) -> Iterator[Row]:
+    record = work.job.record
+    gone = undone(record.entries)
+    readings = iter(work.job.readings())
+    standing = {e.number for e in work.job.entries}
+    for entry in record.entries:
+        at = entry.at.strftime("%Y-%m-%d %H:%M")
+        if entry.kind == "undo":
+            continue
+        if entry.number not in standing:
+            yield Row(entry.number, at, entry_words(entry), "", entry.number in gone)
+            continue
+        reading = next(readings)
+        setup = setup_words(reading.setup, work.sheet) if has_setup(reading) else ""
+        yield Row(entry.number, at, as_typed(reading), setup, gone=False)
+
+
+def _tried(entry: Entry) -> Tried:
+    data = entry.data
+    return Tried(*(str(data.get(k, "")) for k in ("claim", "shown", "put_back")))
+
+
+ROUTES = [Route("/job/{name}/report", show)]

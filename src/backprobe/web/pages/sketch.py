@@ -1,0 +1,174 @@
+"""Sketch a circuit in the field, one thing after the other, and start a job on it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any
+from urllib.parse import quote
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from backprobe.api import Engine
+from backprobe.diagnosis.states import States, try_states
+from backprobe.errors import BackprobeError
+from backprobe.faults.catalogue import CIRCUMSTANCES
+from backprobe.jobs.job import Job
+from backprobe.readings.lines import parse_reading
+from backprobe.sheet.model import Sheet
+from backprobe.sheet.reader import parse_sheet
+from backprobe.sheet.templates import templates
+from backprobe.web import sketch_parts as parts
+from backprobe.web.decimals import svg_with_comma
+from backprobe.web.frame import Form, MenuItem, back_with, desk_of, done, form_of, kept_of, page, texts_of
+from backprobe.web.kept import Kept, problem_words
+from backprobe.web.sketch_draft import Draft, pack, unpack
+from backprobe.web.sketch_steps import take
+from backprobe.web.sketch_view import SketchView, sheet_of, view_of
+from backprobe.web.texts import N_
+
+MENU = [MenuItem("top", N_("Sketch"), "/sketch", 20)]
+CONTROL = "control:"
+"""Before the name of a control in the form of the job."""
+TO_QUESTIONS = frozenset({"say", "closed"})
+
+
+def show(request: Request) -> Response:
+    """The sketch of the address, or a new one."""
+    kept = kept_of(request)
+    packed = request.query_params.get("s", "")
+    draft = unpack(packed)
+    view = view_of(draft)
+    spoken = texts_of(request)
+    values: dict[str, Any] = {
+        "draft": draft,
+        "packed": pack(draft),
+        "fresh": not packed,
+        "templates": templates(),
+        "view": view,
+        "drawing": Markup(svg_with_comma(view.drawing, spoken.decimal_comma)),
+        "parts": parts,
+        "cavities": parts.next_cavities(list(view.items)),
+        "contacts": parts.free_contacts(list(view.items)),
+        "current": next((r for r in view.runs if r.current), None),
+        "asked": _latest(draft, view),
+        "picked": _picked(request.query_params.get("item", ""), view),
+        "kept": kept,
+        "circumstances": list(CIRCUMSTANCES),
+        "states": _job_states(view, kept),
+        "CONTROL": CONTROL,
+        "wrong": lambda p: spoken.said(problem_words(replace(p, line=0))),
+    }
+    return page(request, "sketch.html", values)
+
+
+def step(request: Request) -> Response:
+    """One button of the sketch."""
+    form = form_of(request)
+    draft = unpack(form.text("s"))
+    button = form.text("do")
+    if button == "new":
+        return done("/sketch")
+    if button.startswith("pick:"):
+        return done(f"{address_of(draft)}&item={quote(button.removeprefix('pick:'))}#picked")
+    if button == "job":
+        return _start(request, form, draft)
+    try:
+        draft = take(draft, button, form.values())
+    except BackprobeError as error:
+        return back_with(request, f"{address_of(draft)}#text", {"text": error})
+    word = button.partition(":")[0]
+    place = "questions" if word in TO_QUESTIONS else "text" if word == "text" else "next"
+    return done(f"{address_of(draft)}#{place}")
+
+
+def address_of(draft: Draft) -> str:
+    """The address of a draft."""
+    return f"/sketch?s={pack(draft)}"
+
+
+def _picked(text: str, view: SketchView) -> tuple[str, int, str] | None:
+    """Run, place and words of the thing that is to be changed."""
+    run, _, place = text.rpartition(":")
+    found = next((r for r in view.runs if r.name == run), None)
+    if found is None or not place.isdigit() or int(place) >= len(found.items):
+        return None
+    return run, int(place), found.items[int(place)]
+
+
+def _latest(draft: Draft, view: SketchView) -> str:
+    """The part that was added last, which the drawing shows first."""
+    sheet = view.sheet
+    if sheet is None or draft.run not in sheet.runs:
+        return ""
+    items = sheet.runs[draft.run].items
+    names = [
+        i.part for i in items if i.role == "cavity" or (i.role == "part" and not sheet.parts[i.part].implied)
+    ]
+    return names[-1] if names else ""
+
+
+# --- the job --------------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=16)
+def _states_of(text: str) -> States:
+    return try_states(Engine(parse_sheet(text)), every=False)
+
+
+def _job_states(view: SketchView, kept: Kept) -> dict[str, str]:
+    """Each control with the position to begin with: the state in which most should work."""
+    if view.sheet is None:
+        return {}
+    best = _states_of(view.sheet.text).best if view.sheet.functions else None
+    found = dict(best.state) if best else {}
+    return {
+        c.name: kept.value(f"{CONTROL}{c.name}", found.get(c.name, c.positions[0]))
+        for c in view.sheet.controls.values()
+        if not c.remembered
+    }
+
+
+def complaint_of(form: Form, sheet: Sheet) -> str:
+    """The first reading of a job: what is dead, in which operator state, with the plugs on."""
+    function = form.text("dead")
+    if not function:
+        return ""
+    names = [c.name for c in sheet.controls.values() if not c.remembered]
+    said = [f"{name} {form.text(CONTROL + name)}" for name in names if form.text(CONTROL + name)]
+    plugs = ["all plugged"] if sheet.connectors else []
+    return ", ".join([f"{function} dead", *said, *plugs])
+
+
+def _start(request: Request, form: Form, draft: Draft) -> Response:
+    try:
+        sheet = sheet_of(draft)
+    except BackprobeError:
+        return done(f"{address_of(draft)}#problems")
+    back = f"{address_of(draft)}#job"
+    complaint = complaint_of(form, sheet)
+    if complaint:
+        try:
+            parse_reading(complaint, sheet)
+        except BackprobeError as error:
+            return back_with(request, back, {"dead": error})
+    words = [word for word in form.texts("circumstances") if word in CIRCUMSTANCES]
+    try:
+        job = Job.new(
+            desk_of(request).store,
+            sheet,
+            title=form.text("title"),
+            machine=form.text("machine"),
+            circumstances=words,
+        )
+    except BackprobeError as error:
+        return back_with(request, back, {"title": error})
+    if complaint:
+        job.read(complaint)
+    return done(f"/job/{job.record.id}")
+
+
+ROUTES = [Route("/sketch", show), Route("/sketch", step, methods=["POST"])]

@@ -1,0 +1,205 @@
+"""Suspects and why: the reading that speaks most for each and against, what parts those that look alike."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from math import isfinite
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from backprobe.circuit.setup import Setup
+from backprobe.diagnosis.answer import Answer, Reason, Suspect
+from backprobe.diagnosis.doubts import doubts, live_ohms
+from backprobe.diagnosis.expected_codes import expected_codes
+from backprobe.diagnosis.split import splitting_check
+from backprobe.faults.failure_mode import PinCode
+from backprobe.report.assumed import assumed_words
+from backprobe.report.build_words import build_lines
+from backprobe.report.check_words import NAMES, shows_words, worth_doing
+from backprobe.report.coach_words import AGAIN, doubt_words, live_words, slip_words
+from backprobe.report.controller_words import CONTROLLER, SHOWN
+from backprobe.report.layout import percent, quantity
+from backprobe.report.reading_words import UNITS, strongest, telling, with_place
+from backprobe.report.setup_words import parts_of
+from backprobe.report.words import (
+    LEAST,
+    OPEN_OHMS,
+    PINNED,
+    headline,
+    leads_electronics,
+    none_leads,
+    nothing_read,
+    shown_groups,
+)
+from backprobe.web.check_view import Told, do_of
+from backprobe.web.desk import Work
+from backprobe.web.frame import MenuItem, localised, page, texts_of, work_of
+from backprobe.web.texts import N_, Texts
+
+MENU = [MenuItem("job", N_("Suspects"), "/job/{name}/suspects", 20)]
+MEMBERS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One reading beside what a suspect predicts for it.
+
+    Parameters
+    ----------
+    side
+        ``for``, ``against`` or empty: the reading that speaks most for the suspect, and most against it.
+    """
+
+    reading: str
+    measured: str
+    predicted: str
+    sound: str
+    side: str
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A suspect as the page shows it."""
+
+    suspect: Suspect
+    severity: str
+    seen: tuple[Seen, ...]
+    codes: tuple[PinCode, ...]
+    held: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """The check that tells a group apart, and what it would say of whom."""
+
+    do: str
+    red: str
+    black: str
+    setup: str
+    cautions: tuple[str, ...]
+    told: tuple[Told, ...]
+    number: int | None
+
+
+def show(request: Request) -> Response:
+    """Suspects of a job, most probable first."""
+    work, spoken = work_of(request), texts_of(request)
+    with work.lock:
+        answer = work.answer()
+        codes = expected_codes(answer)
+        held = {h.suspect for h in answer.held if h.probability >= SHOWN}
+        groups = [
+            (
+                group,
+                [
+                    _person(answer, s, spoken, codes.get(s.name, ()), held=s.name in held)
+                    for s in group.suspects[:MEMBERS]
+                    if s.probability >= LEAST or s is group.suspects[0]
+                ],
+                _apart(work, answer, k, spoken) if len(group.suspects) > 1 and k == 0 else None,
+            )
+            for k, group in enumerate(shown_groups(answer))
+        ]
+        local = partial(localised, spoken)
+        return page(
+            request,
+            "suspects.html",
+            {
+                "work": work,
+                "answer": answer,
+                "nothing": nothing_read(answer),
+                "headline": spoken.said(headline(answer)),
+                "none_leads": none_leads(answer),
+                "groups": groups,
+                "held": [h for h in answer.held if h.probability >= SHOWN],
+                "controller": CONTROLLER if leads_electronics(answer) or held else "",
+                "doubts": [
+                    (
+                        doubt_words(answer, d),
+                        [
+                            (s.chance, slip_words(s, answer.readings.all[d.reading]), AGAIN.get(s.kind, ""))
+                            for s in d.slips
+                        ],
+                    )
+                    for d in doubts(answer)
+                ],
+                "live": [live_words(answer, found) for found in live_ohms(answer)],
+                "drops": [f"{str(d)[:1].upper()}{str(d)[1:]}." for d in answer.drops],
+                "worn": [(w, _ohms(w.severity, local)) for w in answer.worn if w.present >= LEAST],
+                "builds": [" ".join(line.split()) for line in build_lines(answer)],
+                "assumed": assumed_words(answer.engine.sheet),
+                "factors": answer.engine.catalogue.factors,
+            },
+        )
+
+
+def _person(
+    answer: Answer, suspect: Suspect, spoken: Texts, codes: tuple[PinCode, ...], *, held: bool
+) -> Person:
+    local = partial(localised, spoken)
+    pro, contra = strongest(suspect)
+    if pro is None and contra is None:
+        pro = telling(answer, suspect)
+    seen = tuple(
+        _seen(answer, r, local, "for" if r is pro else "against" if r is contra else "")
+        for r in suspect.reasons
+    )
+    return Person(suspect, _ohms(suspect.severity, local), seen, tuple(codes[:2]), held)
+
+
+def _seen(answer: Answer, reason: Reason, local: partial[str], side: str) -> Seen:
+    reading = answer.readings.all[reason.reading]
+    unit = UNITS.get(reading.kind)
+    number = unit is not None and not reading.over_range and not reading.unsteady
+
+    def shown(value: float) -> str:
+        if not isfinite(value):
+            return ""
+        return local(quantity(value, unit) if number and unit else percent(value))
+
+    measured = local(quantity(reason.measured, unit)) if number and unit else ""
+    return Seen(with_place(answer, reading), measured, shown(reason.predicted), shown(reason.as_built), side)
+
+
+def _ohms(severity: tuple[float, float, float] | None, local: partial[str]) -> str:
+    """A fault's resistance where the readings pin it down; empty where its name says enough."""
+    if severity is None:
+        return ""
+    low, best, high = severity
+    if high > PINNED * low or best > OPEN_OHMS:
+        return ""
+    return local(quantity(best, "ohm", 2))
+
+
+def _apart(work: Work, answer: Answer, place: int, spoken: Texts) -> Apart | None:
+    checks = work.checks()
+    found = splitting_check(answer, checks, answer.groups[place], without=work.job.out_of_reach)
+    if found is None:
+        return None
+    c = found.check.candidate
+    bare = Setup(c.setup.state, c.setup.unplugged)
+    worth = worth_doing(checks)
+    told = tuple(
+        Told(
+            localised(spoken, shows_words(found.check.outcomes[i], c.kind).replace(" to ", " \u2013 ")),
+            found.check.outcomes[i].chance,
+            names[:NAMES],
+            max(0, len(names) - NAMES),
+        )
+        for i, names in found.apart
+    )
+    return Apart(
+        do_of(found.check, spoken),
+        c.red.name if c.red else "",
+        c.black.name if c.black else "",
+        ", ".join(spoken.said(p) for p in parts_of(bare, work.sheet)) if c.red else "",
+        found.check.cautions,
+        told,
+        worth.index(found.check) if found.check in worth else None,
+    )
+
+
+ROUTES = [Route("/job/{name}/suspects", show)]

@@ -1,0 +1,177 @@
+"""A proposed cure acted out in every operator state before anyone touches the machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from backprobe.errors import BackprobeError
+from backprobe.readings.points import reachable_points
+from backprobe.report.trial_data import check_data
+from backprobe.report.trial_words import SHOWN, WORTH, alike, merged_states
+from backprobe.sheet.model import Sheet
+from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
+from backprobe.web.frame import MenuItem, back_with, done, form_of, missing, work_of
+from backprobe.web.texts import N_
+from backprobe.workbench.all_joins import AllJoins, all_joins
+from backprobe.workbench.trial import Effect, Meaning, Trial, as_check, trial
+from backprobe.workbench.trial_effects import Bearing
+from backprobe.workbench.verdict import CODE, DAMAGES, DEFEATS, NO_EFFECT, RANK, SOUND_TEST, VERDICTS
+
+MENU = [
+    MenuItem("tools", N_("Trial of a proposed cure"), "/trial", 2),
+    MenuItem("job", N_("Trial"), "/job/{name}/trial", 50),
+]
+MOST_WHOLE = 12
+"""Meanings that are shown state by state."""
+FOR = {"": None, "moment": False, "good": True}
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Operator states in which a cure does the same."""
+
+    where: str
+    effect: Effect
+    bearings: tuple[Bearing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One meaning of a claim as the page shows it.
+
+    Parameters
+    ----------
+    cures
+        Suspects that it cures with their probabilities; empty where it defeats the guard.
+    """
+
+    meaning: Meaning
+    states: tuple[State, ...]
+    cures: tuple[tuple[str, float], ...]
+    suspects: tuple[tuple[str, float, str, tuple[str, ...]], ...]
+
+
+def show(request: Request) -> Response:
+    """The form, and the verdict on what was proposed."""
+    place, asked = place_of(request, "trial"), asked_of(request)
+    circuit = circuit_of(request, place, asked) if asked.given or place.work else None
+    plug = asked.text("plug")
+    found: Trial | None = None
+    joins: AllJoins | None = None
+    # What is missing for the record is said beside the trial, which stands.
+    saw = asked.errors.pop("saw", "")
+    if circuit is not None and asked.given:
+        with circuit.lock:
+            if plug:
+                unplugged = not asked.text("plugged")
+                joins = asked.answer(
+                    lambda: all_joins(circuit.engine, plug, circuit.readings, unplugged=unplugged), "plug"
+                )
+            else:
+                asked.needs("claim", asked.text("claim") or None)
+                lasting = FOR.get(asked.text("time"))
+                found = asked.answer(
+                    lambda: trial(circuit.engine, asked.text("claim"), circuit.readings, lasting=lasting),
+                    "claim",
+                )
+    if saw:
+        asked.errors["saw"] = saw
+    return tool_page(
+        request,
+        "trial.html",
+        place,
+        asked,
+        {
+            "trial": found,
+            "judged": [_judged(m, found.sheet) for m in _worst_first(found)[:MOST_WHOLE]] if found else [],
+            "joins": joins,
+            "ranks": RANK[::-1],
+            "defeats": DEFEATS,
+            "damages": DAMAGES,
+            "harmful": RANK[2:],
+            "may_record": bool(place.work and found and _recordable(found)),
+            "claim": asked.text("claim"),
+            "time": asked.text("time"),
+            "examples": _examples(circuit.sheet) if circuit else [],
+            "plugs": list(circuit.sheet.connectors) if circuit else [],
+        },
+    )
+
+
+def _worst_first(found: Trial) -> list[Meaning]:
+    return sorted(found.meanings, key=lambda m: VERDICTS.index(m.verdict))
+
+
+def _recordable(found: Trial) -> bool:
+    """Whether it may go on the record as a check: one meaning, for a moment, without harm."""
+    first = found.meanings[0]
+    mild = first.verdict in {SOUND_TEST, NO_EFFECT, CODE} and not first.cure.lasting and bool(first.cautions)
+    return len(found.meanings) == 1 and mild
+
+
+def _judged(meaning: Meaning, sheet: Sheet) -> Judged:
+    states = tuple(
+        State(
+            "; ".join(merged_states([e.state for e in group], sheet)),
+            group[0],
+            tuple(b for b in group[0].bearings if b.share >= WORTH)[:SHOWN],
+        )
+        for group in alike(meaning.effects)
+    )
+    defeats = meaning.verdict == DEFEATS
+    cures = () if defeats else tuple(s for s in meaning.suspects if s.cures and s.verdict != DEFEATS)
+    told = tuple(
+        (s.name, s.probability, s.verdict, s.reasons)
+        for s in meaning.suspects
+        if s.verdict in RANK[1:] or (s.cures and not defeats)
+    )
+    return Judged(meaning, states, tuple((s.name, s.probability) for s in cures), told)
+
+
+def _examples(sheet: Sheet) -> list[str]:
+    """Claims in the words of the sheet, to tap."""
+    found = []
+    for name in sheet.connectors:
+        points = [p.name for p in reachable_points(sheet) if p.name.startswith(f"{name}-")]
+        found.append(f"unplug {name}")
+        if len(points) > 1:
+            found += [f"join {points[0]} {points[1]}", f"put 220 ohm between {points[0]} and {points[1]}"]
+        break
+    return [*found, "bigger fuse", "clean and realign the target"][:5]
+
+
+def take(request: Request) -> Response:
+    """Keep what was proposed and show the verdict."""
+    return ask(request, place_of(request, "trial").address)
+
+
+def record(request: Request) -> Response:
+    """Put a momentary trial on the record of a job as a check, with its safe set-up and its put-back step."""
+    work, form = work_of(request), form_of(request)
+    address = f"/job/{work.name}/trial"
+    saw = form.text("saw")
+    try:
+        if not saw:
+            raise missing("saw", "What was seen is missing", "Say what the lamp and the function did.")
+        with work.lock:
+            lasting = FOR.get(form.text("time"))
+            found = trial(work.engine, form.text("claim"), work.job.readings(), lasting=lasting)
+            check = as_check(found.meanings[0], saw)
+            work.job.store.append(work.name, "trial", dict(check_data(check)))
+            work.refresh()
+    except BackprobeError as error:
+        return back_with(request, f"{address}#answer", {"saw": error})
+    return done(f"/job/{work.name}#log")
+
+
+ROUTES = [
+    Route("/trial", show),
+    Route("/trial", take, methods=["POST"]),
+    Route("/job/{name}/trial", show),
+    Route("/job/{name}/trial", take, methods=["POST"]),
+    Route("/job/{name}/trial/record", record, methods=["POST"]),
+]

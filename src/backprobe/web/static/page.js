@@ -1,0 +1,54 @@
+// What a page gains from JavaScript: a form answers in place, and the answer is read aloud.
+// Without it every form works as a plain form does.
+"use strict";
+(() => {
+  const status = () => document.getElementById("status");
+
+  function show(html, address) {
+    const fresh = new DOMParser().parseFromString(html, "text/html");
+    const main = fresh.querySelector("main");
+    const scripts = [...fresh.querySelectorAll("script[src]")].map((s) => s.getAttribute("src"));
+    const here = [...document.querySelectorAll("script[src]")].map((s) => s.getAttribute("src"));
+    // A page with scripts of its own is loaded whole, so that they run.
+    if (!main || scripts.join() !== here.join()) return false;
+    document.title = fresh.title;
+    document.querySelector("main").replaceWith(document.adoptNode(main));
+    for (const part of [".top", ".jobhead", ".foot"]) {
+      const one = document.querySelector(part), other = fresh.querySelector(part);
+      if (!one !== !other) return false;
+      if (one) one.replaceWith(document.adoptNode(other));
+    }
+    history.pushState({}, "", address);
+    const said = document.querySelector("[data-say]");
+    const wrong = document.querySelector("[aria-invalid], #wrong");
+    status().textContent = said ? said.textContent : document.title;
+    if (wrong) { wrong.tabIndex = wrong.tabIndex < 0 ? -1 : wrong.tabIndex; wrong.focus(); wrong.scrollIntoView({ block: "center" }); }
+    else { document.querySelector("main").focus({ preventScroll: true }); scrollTo(0, 0); }
+    document.dispatchEvent(new CustomEvent("backprobe:page"));
+    return true;
+  }
+
+  document.addEventListener("submit", async (event) => {
+    const form = event.target, sender = event.submitter;
+    if (form.method !== "post" || form.enctype !== "application/x-www-form-urlencoded" || "whole" in form.dataset) return;
+    if (sender && (sender.formAction !== form.action && sender.hasAttribute("formaction"))) return;
+    event.preventDefault();
+    const body = new URLSearchParams(new FormData(form, sender));
+    form.setAttribute("aria-busy", "true");
+    try {
+      const answer = await fetch(form.action, { method: "POST", body, credentials: "same-origin" });
+      const text = await answer.text();
+      if (!(answer.headers.get("content-type") || "").startsWith("text/html")) {
+        form.removeAttribute("aria-busy");
+        alert(text);
+      } else if (!show(text, answer.url)) location.assign(answer.url);
+    } catch {
+      // The laptop is gone or asleep: what was typed stays where it is.
+      form.removeAttribute("aria-busy");
+      status().textContent = status().dataset.gone;
+      alert(status().textContent);
+    }
+  });
+
+  addEventListener("popstate", () => location.reload());
+})();

@@ -1,0 +1,138 @@
+"""Verdicts on a proposed cure, worst first, each with its reasons in plain words."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from backprobe.circuit.compiled import Bools, Ints
+from backprobe.units import format_quantity
+from backprobe.workbench.claim import Cure
+from backprobe.workbench.claim_joins import listed
+from backprobe.workbench.trial_effects import Seen, Watch
+
+DEFEATS = "defeats the guard"
+DAMAGES = "damages"
+CODE = "raises a code"
+NO_EFFECT = "no effect"
+SOUND_TEST = "sound test"
+SOUND_REPAIR = "sound repair"
+VERDICTS = (DEFEATS, DAMAGES, CODE, NO_EFFECT, SOUND_TEST, SOUND_REPAIR)
+RANK = (NO_EFFECT, CODE, DAMAGES, DEFEATS)
+"""Verdicts by severity, as `severity` counts them."""
+ALL_WELL = "every function works again with its guard shut, and is held with it open"
+WORSE = 1.5
+"""What was damaged anyway is made worse from this many times its load on [1]."""
+
+
+def severity(seen: Seen, before: Seen) -> Ints:
+    """``(c,)`` place in `RANK`: what a cure does that the circuit did not do before it.
+
+    A function let go with its guard open counts whatever the circuit did before: nothing that leaves a
+    machine so is called by a milder name.
+    """
+    found = np.zeros(len(seen.released), np.int64)
+    found[(seen.codes & ~before.codes).any(axis=1)] = 1
+    found[damaged(seen, before).any(axis=1) | (seen.blown & ~before.blown).any(axis=1)] = 2
+    found[seen.opened.any(axis=1)] = 3
+    return found
+
+
+def damaged(seen: Seen, before: Seen) -> Bools:
+    """``(c, l)`` what bears more than its limit, and did not before."""
+    ratio = seen.measured.ratio
+    old = np.zeros_like(ratio)
+    old[:, : before.measured.ratio.shape[1]] = before.measured.ratio
+    result: Bools = (ratio > 1) & ((old <= 1) | (ratio > WORSE * old))
+    return result
+
+
+def reasons(watch: Watch, cure: Cure, seen: Seen, before: Seen) -> tuple[str, ...]:
+    """Why one circuit in one operator state is judged as it is; `seen` and `before` are batches of one."""
+    found: list[str] = []
+    names = [f.name for f in watch.functions]
+    for f in np.flatnonzero(seen.opened[0]):
+        already = " as it did before" if before.opened[0, f] else ""
+        found.append(
+            f"{names[f]} is released with its guard open ({watch.functions[f].guard} is not so){already}"
+        )
+    for k in np.flatnonzero(damaged(seen, before)[0]):
+        found.append(_harm(watch, seen, int(k)))
+    fuses = watch.fuse_names()
+    found += [f"{fuses[m]} opens" for m in np.flatnonzero(seen.blown[0] & ~before.blown[0])]
+    new = np.flatnonzero(seen.codes[0] & ~before.codes[0])
+    found += [f"sets {watch.codes[k][0]}" for k in new]
+    gone = np.flatnonzero(before.codes[0] & ~seen.codes[0])
+    found += [f"clears {watch.codes[k][0]}" for k in gone]
+    for f in np.flatnonzero(seen.released[0] & ~before.released[0] & seen.shut):
+        found.append(f"{names[f]} is released, its guard being shut")
+    for f in np.flatnonzero(~seen.released[0] & before.released[0]):
+        found.append(f"{names[f]} stops")
+    for g in np.flatnonzero(seen.limiting[0] & ~before.limiting[0]):
+        key = watch.feeds[g][1].removesuffix(" limiting")
+        found.append(f"{key} goes into its current limit and survives")
+    if seen.chatters[0] and not before.chatters[0]:
+        found.append("the circuit chatters")
+    return tuple(dict.fromkeys(found))
+
+
+def _harm(watch: Watch, seen: Seen, k: int) -> str:
+    limit = seen.measured.limits[k]
+    own = watch.limits.high
+    high = float(own[k]) if k < len(own) else limit.high
+    value = float(seen.measured.value[0, k])
+    if limit.what == "sensor":
+        return f"{limit.name} is fed more than it bears"
+    if limit.unit == "V":
+        if value < 0:
+            return (
+                f"{limit.name} is pulled to {format_quantity(value, 'V')}, below its ground: may be damaged"
+            )
+        what = {"feed": "a regulated feed", "input": "its highest band ends there"}.get(
+            limit.what, "it bears"
+        )
+        return (
+            f"{limit.name} sees {format_quantity(value, 'V')}, more than "
+            f"{format_quantity(high, 'V')} ({what}): may be damaged"
+        )
+    verb = "takes" if limit.unit == "W" else "carries"
+    of = format_quantity(high, limit.unit)
+    return f"{limit.name} {verb} {format_quantity(value, limit.unit)} of {of}: burns"
+
+
+def cautions(
+    cure: Cure, touched: tuple[str, ...], functions: tuple[str, ...], put_back: str
+) -> tuple[str, ...]:
+    """What is said beside a cure: why it is refused for good, or how to do it for a moment."""
+    holds = cure.kind in {"join", "resistor", "source", "fix"}
+    if cure.lasting and holds and touched:
+        told = listed(touched[:4])
+        verb = "tells" if len(touched[:4]) == 1 else "tell"
+        held = listed(functions) or "the machine"
+        return (
+            f"Refused as a repair: {told} {verb} the controller where people are. With that made up, nothing "
+            f"stops {held} when the guard opens, and nobody sees that it no longer does.",
+        )
+    if not cure.lasting and (holds or cure.kind == "unplug"):
+        return (
+            "Safe set-up first: engine off, wheels or arms blocked, attachment on the ground, nobody in "
+            "reach, the guard itself truly shut.",
+            put_back,
+        )
+    return ()
+
+
+def put_back_words(cure: Cure) -> str:
+    """How a momentary cure is undone."""
+    steps = []
+    if cure.attached:
+        steps.append(f"take the {_things(cure)} off {listed(cure.touches) or 'the points'}")
+    if cure.fixed:
+        steps.append(f"let go of {listed(cure.fixed)}")
+    if cure.unplugged:
+        steps.append(f"plug {listed(sorted(cure.unplugged))} again")
+    return f"Put back: {listed(steps)}; then open the guard and see that every function is held."
+
+
+def _things(cure: Cure) -> str:
+    kinds = {a.kind for a in cure.attached}
+    return "jumper" if kinds == {"jumper"} else listed(sorted(kinds))

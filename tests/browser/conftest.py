@@ -1,0 +1,63 @@
+"""A real browser for the tests of pages: the Chromium of the system, with its network cut."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+NAMES = ("chromium", "chromium-browser")
+MISSING = (
+    "the browser tests need Chromium. On Debian: sudo apt install chromium; as root, `make test` installs it."
+)
+
+
+@dataclass
+class Watched:
+    """A page with everything that it said or asked for."""
+
+    page: Page
+    said: list[str] = field(default_factory=list)
+    asked: list[str] = field(default_factory=list)
+
+
+def chromium_path() -> str:
+    """Where the system's Chromium is; fails with what to do where there is none."""
+    found = next((path for name in NAMES if (path := shutil.which(name))), None)
+    if found is None:
+        pytest.fail(MISSING, pytrace=False)
+    return found
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One browser for all tests."""
+    # Chromium's own sandbox refuses to start for root.
+    args = ["--no-sandbox"] if os.geteuid() == 0 else []
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=chromium_path(), args=args)
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def phone(browser: Browser) -> Iterator[Watched]:
+    """A page of a phone, 360 px wide, without a network."""
+    context = browser.new_context(viewport={"width": 360, "height": 740}, offline=True, has_touch=True)
+    watched = Watched(context.new_page())
+    watched.page.on("console", lambda message: watched.said.append(message.text))
+    watched.page.on("pageerror", lambda error: watched.said.append(str(error)))
+    watched.page.on("request", lambda request: watched.asked.append(request.url))
+    yield watched
+    context.close()
+
+
+def open_file(watched: Watched, path: Path) -> Page:
+    """Open a page from disk."""
+    watched.page.goto(path.as_uri())
+    return watched.page

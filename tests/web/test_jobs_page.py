@@ -1,0 +1,121 @@
+"""The list of jobs, and a new one from each source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+import backprobe as bp
+from backprobe.demo.story import NAMES
+from backprobe.jobs.store import Store
+from tests.web.helpers import DEAD, SHEET, at_work, post, visitor, words
+
+
+@pytest.fixture
+def store() -> Iterator[Store]:
+    with Store.open(":memory:") as store:
+        yield store
+
+
+@pytest.fixture
+def client(store: Store) -> Iterator[TestClient]:
+    with visitor(store) as client:
+        yield client
+
+
+def test_an_open_job_shows_where_it_stopped_and_is_one_tap_away() -> None:
+    with at_work(DEAD, "C4-1 to battery-: 12.2 V") as (client, job):
+        page = client.get("/").text
+        assert f'<a class="card" href="/job/{job.record.id}">' in page
+        assert "2 readings, the last: C4-1 to battery-: 12.2 V" in words(page)
+        assert "vine trimmer T2" in page
+
+
+def test_a_closed_job_stands_below() -> None:
+    with at_work(DEAD) as (client, job):
+        job.store.append(job.record.id, "closed", {})
+        page = words(client.get("/").text)
+        assert "No job stands open." in page
+        assert "Closed cutter dead" in page
+
+
+def upload(text: str | bytes, name: str = "trimmer.yaml") -> dict[str, Any]:
+    return {"sheet": (name, text if isinstance(text, bytes) else text.encode(), "application/yaml")}
+
+
+@pytest.mark.parametrize(
+    ("fields", "files", "name"),
+    [
+        ({}, upload(SHEET), "Vine trimmer, bar circuit"),
+        ({}, upload("\ufeff" + SHEET), "Vine trimmer, bar circuit"),
+        ({"run": "battery+ > fuse F1 5 A > key > relay coil K1 90 ohm > frame"}, {}, None),
+        ({"demo": NAMES[0]}, {}, None),
+        ({"template": bp.templates()[0].name}, {}, bp.templates()[0].sheet().name),
+    ],
+)
+def test_a_job_begins_from_each_source(
+    client: TestClient, store: Store, fields: dict[str, str], files: dict[str, Any], name: str | None
+) -> None:
+    answer = post(client, "/jobs", {"title": "boom dead", "machine": "T2", **fields}, files=files or None)
+    assert answer.status_code == 303
+    line = store.jobs()[0]
+    assert answer.headers["location"] == f"/job/{line.id}"
+    assert (line.title, line.machine) == ("boom dead", "T2")
+    if name:
+        assert store.job(line.id).sheet_name == name
+    assert client.get(answer.headers["location"]).status_code == 200
+
+
+def test_what_happened_before_is_kept_with_the_job(client: TestClient, store: Store) -> None:
+    fields = {
+        "run": "battery+ > fuse F1 5 A > key > relay coil K1 90 ohm > frame",
+        "circumstance": ["wet", "nonsense"],
+    }
+    post(client, "/jobs", fields)
+    opened = store.job(store.jobs()[0].id).entries[0].data
+    assert opened == {"circumstances": ["wet"]}
+
+
+@pytest.mark.parametrize(
+    ("fields", "files", "field", "said"),
+    [
+        ({}, {}, "sheet", "No circuit was given"),
+        ({"run": "battery+ > fuse F1 5 V > key"}, {}, "run", "'5 V' does not fit a fuse"),
+        ({"run": "no such thing"}, {}, "run", ""),
+        ({"template": "nonsense"}, {}, "template", "'nonsense' is not a template"),
+        ({"demo": "nonsense"}, {}, "demo", "No circuit was given"),
+        ({}, upload("sheet: x\nkontrols: {a: [b, c]}\n"), "sheet", "Did you mean 'controls'?"),
+        ({}, upload(b"\xff\xfe\x00"), "sheet", "is not UTF-8 text"),
+        ({}, upload(b"a" * 600_000), "sheet", "longer than 500 kB"),
+    ],
+)
+def test_a_source_that_is_wrong_is_named_and_what_was_typed_stays(
+    client: TestClient, store: Store, fields: dict[str, str], files: dict[str, Any], field: str, said: str
+) -> None:
+    answer = post(client, "/jobs", {"title": "boom <dead>", **fields}, files=files or None)
+    assert answer.status_code == 303
+    page = client.get(answer.headers["location"]).text
+    assert f'id="{field}-wrong"' in page
+    assert said in words(page)
+    assert 'value="boom &lt;dead&gt;"' in page
+    for name, text in fields.items():
+        assert name in {"template", "demo"} or f'value="{text.replace(">", "&gt;")}"' in page
+    assert not store.jobs()
+
+
+def test_a_job_that_is_not_there_is_one_clear_message(client: TestClient) -> None:
+    answer = client.get("/job/zz9zz")
+    assert answer.status_code == 404
+    assert "zz9zz" in words(answer.text)
+    assert "Traceback" not in answer.text
+
+
+def test_two_jobs_do_not_mix(store: Store) -> None:
+    with at_work(DEAD) as (client, job):
+        other = bp.Job.new(job.store, job.sheet, title="other")
+        other.read("cutter works, key on, bar down, all plugged")
+        assert "cutter dead" in client.get(f"/job/{job.record.id}").text
+        assert "cutter works" in client.get(f"/job/{other.record.id}").text

@@ -1,0 +1,134 @@
+"""Every join of a plug: as many as there are set partitions, and each judged as an independent walk does."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+import backprobe as bp
+from backprobe.circuit.setup import Attachment
+from backprobe.report.trial_words import all_joins_text
+from backprobe.workbench.all_joins import Sweep, middle_rows, sweep
+from backprobe.workbench.claim_joins import Blocks, partitions
+from backprobe.workbench.claims import ClaimError
+from backprobe.workbench.trial import Trials
+from backprobe.workbench.verdict import DEFEATS, RANK, SOUND_REPAIR
+from tests.cli.helpers import misfits, run, run_json, too_wide
+from tests.workbench.trial_walk import HERE, opened, sheet_of, solved, states_of
+
+CLAIMS = (
+    "bridge it",
+    "it wants a resistor",
+    "give it 6 V",
+    "give it 3 V",
+    "feed 6 V to C2-3 through 1k",
+    "feed 2 V to C2-3 through 1k",
+    "feed battery to C3-1",
+    "feed battery to C2-3 through 10k",
+    "unplug it",
+    "fit a 30 A fuse",
+    "join C2-3 to C3-1",
+    "swap the sensor for another type",
+    "clean and realign the target",
+)
+
+
+def leads(blocks: Blocks) -> tuple[Attachment, ...]:
+    return tuple(Attachment("jumper", f"{a}.machine", f"{b}.machine") for x in blocks for a, b in pairwise(x))
+
+
+@pytest.mark.parametrize(("cavities", "ways"), [(1, 1), (2, 2), (3, 5), (4, 15), (5, 52), (6, 203)])
+def test_as_many_joins_as_set_partitions(cavities: int, ways: int) -> None:
+    """Bell numbers 1, 2, 5, 15, 52, 203 (The On-Line Encyclopedia of Integer Sequences, A000110 [mem])."""
+    found = list(partitions([str(k) for k in range(cavities)]))
+    assert len(found) == len({frozenset(map(frozenset, blocks)) for blocks in found}) == ways
+
+
+def check_against_walk(
+    engine: bp.Engine, found: Sweep, unplugged: frozenset[str], picks: list[tuple[int, int]]
+) -> int:
+    """Compare states and joins with full solves of every fault; gives how many trials defeat a guard."""
+    names, changes = middle_rows(engine)
+    assert names == found.faults
+    values = changes.values(engine.circuit.nominal)
+    defeats = 0
+    for s, j in picks:
+        state = dict(found.states[s].state)
+        solution = solved(engine.circuit, state, leads(found.joins[j]), unplugged, values)
+        for f in range(len(names)):
+            if not solution.chatters[f]:
+                wrong = bool(opened(solution, state, f))
+                verdict = RANK[int(found.severity[s, j, f])]
+                assert (verdict == DEFEATS) == wrong, (state, found.joins[j], names[f], verdict)
+                defeats += wrong
+    return defeats
+
+
+@pytest.mark.parametrize("unplugged", [True, False])
+@pytest.mark.parametrize("family", ["family_a", "family_b"])
+def test_every_trial_that_opens_a_guard_is_called_so(family: str, *, unplugged: bool) -> None:
+    """All joins of three pins, all single faults, all states: no other verdict where a guard is open."""
+    engine = bp.Engine(sheet_of(family))
+    found = sweep(engine, "C2", unplugged=unplugged)
+    assert {tuple(s.state) for s in found.states} == {
+        tuple(sorted(s.items())) for s in states_of(engine.sheet)
+    }
+    every = [(s, j) for s in range(len(found.states)) for j in range(len(found.joins))]
+    off = frozenset({"C2"}) if unplugged else frozenset[str]()
+    defeats = check_against_walk(engine, found, off, every)
+    assert defeats > 0
+
+
+@pytest.mark.parametrize("family", ["family_a", "family_b"])
+def test_every_claim_that_opens_a_guard_is_called_so(family: str) -> None:
+    """Claims of every kind, every meaning, every state, on a sound machine."""
+    trials = Trials(sheet_of(family))
+    circuit = trials.engine.circuit
+    verdicts = set()
+    for claim in CLAIMS:
+        for meaning in trials.read(claim).meanings:
+            cure = meaning.cure
+            values = cure.changed(circuit, circuit.nominal[None])
+            for state in states_of(trials.engine.sheet):
+                solution = solved(circuit, state, cure.attached, cure.unplugged, values)
+                if opened(solution, state):
+                    assert meaning.verdict == DEFEATS, (cure.words, state)
+            verdicts.add(meaning.verdict)
+            assert meaning.verdict != SOUND_REPAIR or cure.mends
+    assert DEFEATS in verdicts
+    assert len(verdicts) > 2
+
+
+def test_six_cavities_agree_with_full_solves() -> None:
+    """All joins under all faults in all states; a drawn sample of them against full solves of every fault."""
+    engine = bp.Engine(sheet_of("six_cavities"))
+    found = sweep(engine, "C2")
+    assert found.severity.shape == (16, 203, len(engine.catalogue.modes) + 1)
+    draw = np.random.default_rng(20260406)
+    picks = [(int(draw.integers(16)), int(draw.integers(203))) for _ in range(12)]
+    opens = np.unique(np.argwhere(found.severity == RANK.index(DEFEATS))[:, :2], axis=0)
+    worst = [(int(s), int(j)) for s, j in draw.choice(opens, 4, replace=False)]
+    assert check_against_walk(engine, found, frozenset({"C2"}), picks + worst) > 0
+
+
+def test_all_joins_of_a_plug() -> None:
+    found = bp.all_joins(sheet_of("family_b"), "c2")
+    assert len(found.joins) == 5
+    assert found.trials == 5 * (found.faults + 1) * found.states
+    worst = {j.blocks for j in found.joins if j.sound == DEFEATS}
+    assert worst == {(("C2-2", "C2-3"),), (("C2-1", "C2-2", "C2-3"),)}
+    text = " ".join(all_joins_text(found).split())
+    assert "None of these is a repair" in text
+    assert not too_wide(all_joins_text(found))
+    with pytest.raises(ClaimError, match="not a plug"):
+        bp.all_joins(sheet_of("family_b"), "C9")
+
+
+def test_command() -> None:
+    document = run_json("trial", str(HERE / "family_a.yaml"), "--all-joins", "C2")
+    schema = run_json("schema", "trial")
+    assert misfits(document, schema) == []
+    assert len(document["all_joins"]["joins"]) == 5
+    assert run("trial", str(HERE / "family_a.yaml"), "--all-joins", "C7").exit_code == 2
