@@ -69,7 +69,8 @@ class Screen:
 def reveal(target: Locator) -> None:
     """Open what a field or a button is folded away in."""
     target.evaluate(
-        "e => { for (let d = e.closest('details'); d; d = d.parentElement.closest('details')) d.open = true; }"
+        "e => { for (let d = e.closest('details'); d; d = d.parentElement.closest('details')) "
+        "d.open = true; }"
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from html.parser import HTMLParser
 
 import pytest
+from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from backprobe.jobs.job import Job
@@ -18,7 +19,8 @@ ADDRESSES = sorted(
     {
         route.path
         for route in found_pages()[0]
-        if "GET" in (getattr(route, "methods", None) or ())
+        if isinstance(route, Route)
+        and "GET" in (route.methods or ())
         and set(re.findall(r"\{(\w+)", route.path)) <= {"name"}
     }
 )

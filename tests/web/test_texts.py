@@ -50,7 +50,7 @@ def test_catalogues_are_read_as_babel_reads_them(path: Path) -> None:
     with path.open("rb") as file:
         theirs = {
             (m.id if isinstance(m.id, str) else m.id[0]): (
-                (m.string,) if isinstance(m.string, str) else tuple(m.string)
+                (m.string,) if isinstance(m.string, str) else tuple(m.string or ())
             )
             for m in read_po_by_babel(file)
             if m.id
@@ -62,7 +62,8 @@ def test_a_catalogue_has_plurals_long_lines_and_signs() -> None:
     text = (
         'msgid ""\nmsgstr "Language: de\\n"\n\n'
         "# a remark\n#: page.html:3\n"
-        'msgid "%(num)s lead"\nmsgid_plural "%(num)s leads"\nmsgstr[0] "%(num)s Leitung"\nmsgstr[1] "%(num)s Leitungen"\n\n'
+        'msgid "%(num)s lead"\nmsgid_plural "%(num)s leads"\n'
+        'msgstr[0] "%(num)s Leitung"\nmsgstr[1] "%(num)s Leitungen"\n\n'
         'msgid ""\n"a \\"long\\" "\n"line"\nmsgstr "eine \\"lange\\" Zeile"\n\n'
         '#, fuzzy\nmsgid "guessed"\nmsgstr "geraten"\n'
     )

@@ -70,6 +70,6 @@ light and dark. Wide things (tables, drawings) go into ``<div class="scroll" tab
 aria-label="...">``; the page itself never scrolls sideways. A form that works without JavaScript is all
 there is; ``page.js`` only swaps ``<main>`` in place.
 
-Tests drive the application in process: ``tests/web/helpers.py`` has ``visitor(store)``, a client on this machine,
-and ``post(client, address, fields)``, which sends a form with its token.
+Tests drive the application in process: ``tests/web/helpers.py`` has ``visitor(store)``, a client on this
+machine, and ``post(client, address, fields)``, which sends a form with its token.
 """

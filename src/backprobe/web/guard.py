@@ -109,7 +109,7 @@ class Guard:
         try:
             await self.app(scope, receive, sending)
         except Exception as error:
-            # One line for the one who serves, one page for the one who asked; a traceback only when it is wanted.
+            # One line for the one who serves, one page for the one who asked; a traceback only if wanted.
             LOG.error("%s: %s", type(error).__name__, error, exc_info=bool(os.environ.get(DEBUG)))
             if sending.started:
                 raise

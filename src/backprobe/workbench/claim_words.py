@@ -271,7 +271,7 @@ def read_claim(
     if not plain or len(plain) > LONGEST:
         message = "is empty" if not plain else f"is longer than {LONGEST} characters"
         remedy = f"Write one cure, such as: {next(iter(forms(guarded).values()))}."
-        raise ClaimError(Problem("claim", plain, message, remedy, file, line))
+        raise ClaimError(Problem("claim", plain[:80], message, remedy, file, line))
     moment, good = bool(_MOMENT.search(plain)), bool(_LASTING.search(plain))
     plain = _LASTING.sub("", _MOMENT.sub("", plain)).strip(" ,")
     while filler := _FILLER.match(plain):
