@@ -25,7 +25,8 @@ test: venv browser
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	$(BIN)/python -m pytest -q -n 2
+	$(BIN)/python -m pytest -q -n 2 --ignore=tests/browser
+	$(BIN)/python -m pytest -q tests/browser
 	$(BIN)/python -m tests.field.run
 
 browser:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import signal
 import socket
 import subprocess
@@ -17,7 +16,6 @@ from typing import Any
 
 import pytest
 
-from backprobe.jobs.store import Store
 from backprobe.web.app import Serving
 from backprobe.web.guard import LOOPBACK
 from backprobe.web.serving import listen, make_serving, pairing_text
@@ -110,9 +108,11 @@ def test_without_a_network_there_is_no_code() -> None:
 
 def test_a_store_that_is_none_is_said_before_anything_is_served(tmp_path: Path) -> None:
     bad = tmp_path / "no.sqlite"
-    bad.write_bytes(os.urandom(4096))
-    result = run("serve", "--port", "0", "--store", str(bad))
-    assert result.exit_code == 2
-    assert "is not a job store" in result.stderr
-    with Store.open(":memory:") as store:
-        assert store.jobs() == []
+    bad.write_bytes(b"no store at all " * 256)
+    code = "from backprobe.cli.main import main; main()"
+    command = [sys.executable, "-c", code, "serve", "--port", "0", "--store", str(bad)]
+    # In a process of its own with an end to its patience: a server that starts would never come back.
+    done = subprocess.run(command, check=False, capture_output=True, text=True, timeout=60)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert "is not a job store" in done.stderr

@@ -35,9 +35,12 @@ from backprobe.diagnosis.scene import LEAST_SHARE, Scene
 from backprobe.diagnosis.word_checks import WordChecks
 from backprobe.readings.model import GAIN
 from backprobe.readings.points import Point, reachable_points
+from backprobe.sheet.anatomy import Attached
 from backprobe.sheet.logic import atoms, parse_rule
 
 SHORTLIST = 48
+FACE = 8
+"""Readings judged for a sensor whose target is held by hand."""
 BINS = 64
 DIGITS = 0.01
 WIDE = 5.0
@@ -165,7 +168,31 @@ class Chooser(Scene):
         dead = np.flatnonzero((np.abs(volts).max(axis=0) < LIVE) & pairs.split)
         if setup.unplugged and dead.size and setup.state == rest_setup(self.sheet).state:
             chosen += self._screen_ohms(setup, solution, pairs.take(dead), change)
+        chosen += self._at_the_face(setup, pairs, change)
         return [(float(s), c) for s, c in chosen if s > 0 and self._is_new(c)]
+
+    def _at_the_face(self, setup: Setup, pairs: Pairs, change: float) -> list[tuple[float, Candidate]]:
+        """Readings of a sensor while its target is held to it by hand.
+
+        What a hand-held target shows is wide, not far off: the quick measure would miss that it moves.
+        """
+        held = {a.red for a in setup.attached if a.kind == "target"}
+        circuit = self.engine.circuit
+        moved = {
+            circuit.node(end)
+            for b in circuit.branches
+            if any(isinstance(g, Attached) and g.name in held for g in b.gates)
+            for end in (b.a, b.b)
+        }
+        near = np.flatnonzero(np.isin(pairs.red, list(moved)) ^ np.isin(pairs.black, list(moved)))
+        minutes = change + pairs.minutes
+        quick = near[np.argsort(minutes[near], kind="stable")][:FACE].tolist()
+        found: list[tuple[float, Candidate]] = []
+        for k in quick:
+            red, black = pairs.points[k]
+            takes = float(minutes[k])
+            found.append((1 / takes, Candidate("volts", setup, red, black, minutes=takes)))
+        return found
 
     def _is_new(self, c: Candidate) -> bool:
         assert c.red is not None and c.black is not None

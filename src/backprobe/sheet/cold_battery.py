@@ -19,6 +19,8 @@ COLD_BATTERY = (
 VOLTS_PER_KELVIN = 0.0012
 """How little the rest volts of six cells move, 0.2 mV for each cell [V/K]; from memory."""
 ASSUMED = frozenset({"default", "assumed"})
+WARMEST = 60.0
+"""Beyond this the figures say nothing [degC]."""
 FLAT_FREEZES = -7.0
 """A flat lead-acid battery may freeze below this [degC]; common practice, no source."""
 
@@ -54,7 +56,7 @@ def cold_battery(celsius: float) -> ColdBattery:
     UnitError
         Out of -40 C to 60 C.
     """
-    if not COLD_BATTERY[0][0] <= celsius <= 60:
+    if not COLD_BATTERY[0][0] <= celsius <= WARMEST:
         raise UnitError(
             Problem("temperature", f"{celsius:g} C", "is no battery's temperature", "Give -40 C to 60 C.")
         )
@@ -76,7 +78,10 @@ def cooled(values: dict[str, Value], temperature: Value, system_volts: float) ->
     temperature
         Of the circuit [degC].
     """
-    ends = [cold_battery(t) for t in (temperature.high, temperature.nominal, temperature.low)]
+    ends = [
+        cold_battery(min(max(t, COLD_BATTERY[0][0]), WARMEST))
+        for t in (temperature.high, temperature.nominal, temperature.low)
+    ]
     found = dict(values)
     resistance, volts = values["resistance"], values["volts"]
     if resistance.origin.kind in ASSUMED:

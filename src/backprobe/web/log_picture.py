@@ -55,7 +55,7 @@ def draw_log(study: LogStudy, *, label: str, local: Callable[[str], str]) -> Mar
     for hit in study.notes:
         for when in hit.times[:MOST_MARKS]:
             parts.append(line(f"M{at(when):.1f} {floor + 4:g}l5 12h-10z", "mark"))
-    return svg(WIDTH, floor + BOTTOM, label, parts)
+    return svg(WIDTH, floor + BOTTOM, label, parts, natural=True)
 
 
 def _columns(t: Floats, at: Callable[[float], float]) -> tuple[Floats, Sequence[int]]:

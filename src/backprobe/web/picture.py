@@ -14,10 +14,11 @@ SIZE = 13
 """Size of a text; a phone shows the drawing at about its own size [px]."""
 
 
-def svg(width: float, height: float, label: str, parts: Iterable[str]) -> Markup:
-    """A drawing with a name for those who do not see it."""
+def svg(width: float, height: float, label: str, parts: Iterable[str], *, natural: bool = False) -> Markup:
+    """A drawing with a name for those who do not see it; `natural` gives it a size of its own."""
+    size = f'width="{width:g}" height="{height:g}" ' if natural else ""
     return Markup(
-        f'<svg viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{escape(label)}" '
+        f'<svg viewBox="0 0 {width:g} {height:g}" {size}role="img" aria-label="{escape(label)}" '
         f'xmlns="http://www.w3.org/2000/svg">{"".join(parts)}</svg>'
     )
 

@@ -12,9 +12,9 @@ from backprobe.diagnosis.plan import End, Plan, Step
 from backprobe.report.plan_words import RARE
 from backprobe.web.picture import line, svg, words
 
-NODE, BRANCH, MARGIN = 208.0, 132.0, 6.0
+NODE, BRANCH, MARGIN = 218.0, 150.0, 6.0
 ROW, PAD, APART = 17.0, 8.0, 12.0
-LETTERS, BRANCH_LETTERS = 29, 19
+LETTERS, BRANCH_LETTERS = 28, 17
 """Letters that fit into a box, and above a branch."""
 MOST_LINES = 5
 THICK = 9.0
@@ -40,7 +40,7 @@ def draw_plan(plan: Plan, says: Says, *, label: str) -> Markup:
     """The tree; branches are as wide as they are probable, and say so."""
     drawing = _Tree(says)
     _, bottom = drawing.place(plan.first, MARGIN, MARGIN)
-    return svg(drawing.right + MARGIN, bottom + MARGIN, label, drawing.parts)
+    return svg(drawing.right + MARGIN, bottom + MARGIN, label, drawing.parts, natural=True)
 
 
 class _Tree:

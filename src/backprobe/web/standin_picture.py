@@ -51,7 +51,7 @@ def draw_stand_ins(
     for below, end in zip((True, False), port.safe, strict=True):
         if isfinite(end):
             x = axis.at(end)
-            parts.append(line(f"M{x:.1f} {TOP - 22:g}V{floor:g}", "mark", width=2, dashes="6 4"))
+            parts.append(line(f"M{x:.1f} {TOP:g}V{floor:g}", "mark", width=2, dashes="6 4"))
             place = max(x - 3, LEFT + 30) if below else min(x + 3, WIDTH - 34)
             parts.append(words(place, 14, code, anchor="end" if below else "start"))
     for k, stand in enumerate(stands):

@@ -26,20 +26,20 @@ from backprobe.workbench import verdict as v
 from backprobe.workbench.claim import Cure
 from backprobe.workbench.claim_joins import Blocks, block_words, jumpers, partitions
 from backprobe.workbench.claims import ClaimError
-from backprobe.workbench.ports import Ports
+from backprobe.workbench.ports import Held, Ports
 from backprobe.workbench.trial import Meaning, Trials
 from backprobe.workbench.trial_effects import Seen, Watch
 from backprobe.workbench.trial_limits import LEAD_AMPS
 
 MOST_CAVITIES = 8
 """Cavities up to which every join is tried: eight have 4140."""
-TOGETHER = 1200
+TOGETHER = 2000
 """Circuits that are settled together; their branch currents stay within some megabytes."""
 AGREES = 1e-5
 """Volts that may be lost across a lead before a circuit is solved by itself [V]."""
 THREADS = 2
 
-Kept = dict[bytes, dict[bytes, tuple[Floats, Floats]]]
+Kept = dict[bytes, dict[bytes, Held]]
 """For each circuit that the leads meet, its faults solved for each set of modes."""
 
 
@@ -255,42 +255,43 @@ class _Work:
         near = np.flatnonzero(felt)
         far = np.flatnonzero(self._felt(self.alive(stage, latent=True)) & ~felt)
         result: Ints = np.zeros((len(states), len(self.joins), self.changes.count), np.int64)
-        result[:, :, near], sound = self._levels(states, befores, near, kept)
-        # What only a fault connects differs from state to state.
-        for own in self._apart(states) if far.size else ():
-            some, before = [states[i] for i in own], [befores[i] for i in own]
-            places = np.ix_(np.array(own), np.arange(len(self.joins)), far)
-            result[places] = self._levels(some, before, far, {})[0]
         # Faults that the leads cannot feel leave the circuit as the sound one is.
         rest = np.setdiff1d(np.arange(self.changes.count), np.concatenate([near, far]))
-        for i, state in enumerate(states) if rest.size else ():
-            alike = sound.taken(np.tile(np.arange(len(self.joins)), rest.size))
-            result[i][:, rest] = self._level(alike, state, befores[i], rest)
+        self._fill(result, range(len(states)), (states, befores), (near, rest), kept)
+        # What only a fault connects differs from state to state.
+        for own in self._apart(states) if far.size else ():
+            self._fill(result, own, (states, befores), (far, far[:0]), {})
         return result
 
-    def _levels(
-        self, states: Sequence[Setup], befores: Sequence[Seen], faults: Ints, kept: Kept
-    ) -> tuple[Ints, Seen]:
-        """``(state, j, f)`` severity of some faults in states that are alike, and the first fault's joins."""
-        stage, joins = self.stage(states[0]), len(self.joins)
-        some = Changes(self.changes.index[faults], self.changes.value[faults])
+    def _fill(
+        self,
+        result: Ints,
+        own: Sequence[int],
+        known: tuple[Sequence[Setup], Sequence[Seen]],
+        faults: tuple[Ints, Ints],
+        kept: Kept,
+    ) -> None:
+        """Severity of some faults in states ``own`` that are alike, and of others that are as the first one."""
+        states, befores = known
+        solved, alike = faults
+        stage = self.stage(states[own[0]])
+        some = Changes(self.changes.index[solved], self.changes.value[solved])
         ports = _stack(stage, self, some, kept)
-        result: Ints = np.zeros((len(states), joins, len(faults)), np.int64)
-        step = max(1, TOGETHER // joins)
-        first: Seen | None = None
-        for start in range(0, len(faults), step):
-            own = faults[start : start + step]
-            fault = np.repeat(np.arange(start, start + len(own)), joins)
-            seen = self._see(ports, fault, np.tile(np.arange(joins), len(own)), states[0])
-            first = first or seen.taken(np.arange(joins))
-            for i, state in enumerate(states):
-                result[i, :, start : start + step] = self._level(seen, state, befores[i], own)
-        assert first is not None
-        return result, first
+        step = max(1, TOGETHER // len(solved))
+        for start in range(0, len(self.joins), step):
+            joins = np.arange(start, min(start + step, len(self.joins)))
+            fault, join = np.repeat(np.arange(len(solved)), joins.size), np.tile(joins, len(solved))
+            seen = self._see(ports, fault, join, states[own[0]])
+            for i in own:
+                state, before = states[i], befores[i]
+                result[i, joins[:, None], solved] = self._level(seen, state, before, solved)
+                if alike.size:
+                    copied = seen.taken(np.tile(np.arange(joins.size), alike.size))
+                    result[i, joins[:, None], alike] = self._level(copied, state, before, alike)
 
     def _level(self, seen: Seen, state: Setup, before: Seen, faults: Ints) -> Ints:
         """``(j, f)`` severity of what was seen, fault by fault, in an operator state of its own."""
-        joins = len(self.joins)
+        joins = len(seen.released) // len(faults)
         shut = np.array([guard_shut(f, state) for f in self.watch.functions], bool)
         found = v.severity(replace(seen, shut=shut), before.taken(np.repeat(faults, joins)))
         result: Ints = found.reshape(len(faults), joins).T

@@ -15,19 +15,37 @@ Axes: ``f`` faults, ``j`` joins, ``n`` nodes, ``t`` points, ``k`` leads, ``c`` c
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
-from backprobe.circuit.lowrank import factorise, update, update_open
+from backprobe.circuit.lowrank import Base, factorise, update, update_open
 from backprobe.circuit.settle import Electrical
 from backprobe.circuit.setup import JUMPER_OHMS
 from backprobe.circuit.solve import Changes, touched_branches
 from backprobe.circuit.stage import Stage
 
-KEPT = 36
-"""Sets of modes whose solved faults are kept, oldest out first: each takes about a megabyte."""
+BASES = 12
+"""Factorised circuits that are kept, oldest out first: each takes half a megabyte."""
+
+
+@dataclass(slots=True, eq=False)
+class Held:
+    """Faults solved with one set of branches conducting, as far as they were asked for.
+
+    Parameters
+    ----------
+    place
+        ``(f,)`` row of each fault in the others; -1 while it was not solved.
+    volts, transfer
+        ``(r, n)`` volts without leads [V], ``(r, n, t)`` volts by one ampere into each point [ohm].
+    """
+
+    place: Ints
+    volts: Floats
+    transfer: Floats
 
 
 class Ports:
@@ -51,7 +69,7 @@ class Ports:
         changes: Changes,
         nodes: Ints,
         leads: Ints,
-        kept: dict[bytes, tuple[Floats, Floats]] | None = None,
+        kept: dict[bytes, Held] | None = None,
     ) -> None:
         self.stage, self.nodes = stage, nodes
         joins, most = leads.shape[:2]
@@ -63,7 +81,8 @@ class Ports:
         self.values = changes.values(stage.circuit.nominal)
         self.closed = stage.closed(self.values)
         self._touched = touched_branches(stage, changes)
-        self._kept: dict[bytes, tuple[Floats, Floats]] = {} if kept is None else kept
+        self._kept: dict[bytes, Held] = {} if kept is None else kept
+        self._bases: dict[bytes, Base] = {}
         circuit = stage.circuit
         self._begin, self._end = _ends(stage.incidence)
         self._asked_nodes, self._asked_branches = _asked(circuit)
@@ -121,8 +140,9 @@ class Ports:
         volts = np.zeros((len(fault), self.stage.circuit.size))
         amps = np.empty((len(fault), self.selects.shape[1]))
         for pattern, rows in _patterns(modes):
-            plain, transfer = self._held(pattern)
-            f, e = fault[rows], self.selects[join[rows]]
+            held = self._held(pattern, fault[rows])
+            plain, transfer = held.volts, held.transfer
+            f, e = held.place[fault[rows]], self.selects[join[rows]]
             system = e @ self._at_points(transfer)[f] @ e.transpose(0, 2, 1)
             k = np.arange(e.shape[1])
             system[:, k, k] += np.where(self.real[join[rows]], JUMPER_OHMS, 1.0)
@@ -148,21 +168,36 @@ class Ports:
         result: Floats = np.where(inside, of_nodes[:, self.nodes], 0.0)
         return result
 
-    def _held(self, modes: Bools) -> tuple[Floats, Floats]:
-        """``(f, n)`` volts without leads, and ``(f, n, t)`` volts by one ampere into each point."""
+    def _held(self, modes: Bools, wanted: Ints) -> Held:
+        """The wanted faults ``(c,)`` with the modes of the devices held as they are."""
         # What counts is which branches conduct; states and devices that do not differ in it share it.
         key = self.stage.conducting(modes[None]).tobytes()
-        if key not in self._kept:
-            while len(self._kept) >= KEPT:
-                self._kept.pop(next(iter(self._kept)))
-            self._kept[key] = self._solve(modes)
-        return self._kept[key]
+        held = self._kept.get(key)
+        if held is None:
+            size, none = self.stage.circuit.size, np.full(len(self._touched), -1, np.int64)
+            held = self._kept[key] = Held(none, np.empty((0, size)), np.empty((0, size, len(self.nodes))))
+        missing = np.unique(wanted)
+        missing = missing[held.place[missing] < 0]
+        if missing.size:
+            volts, transfer = self._solve(modes, missing, key)
+            held.place[missing] = len(held.volts) + np.arange(missing.size)
+            held.volts = np.concatenate([held.volts, volts])
+            held.transfer = np.concatenate([held.transfer, transfer])
+        return held
 
-    def _solve(self, modes: Bools) -> tuple[Floats, Floats]:
-        stage, touched = self.stage, self._touched
+    def _base(self, modes: Bools, key: bytes) -> Base:
+        if key not in self._bases:
+            while len(self._bases) >= BASES:
+                self._bases.pop(next(iter(self._bases)))
+            nominal = self.stage.circuit.nominal
+            self._bases[key] = factorise(self.stage, nominal, modes, keep=False)
+        return self._bases[key]
+
+    def _solve(self, modes: Bools, faults: Ints, key: bytes) -> tuple[Floats, Floats]:
+        stage, touched = self.stage, self._touched[faults]
         on = stage.conducting(modes[None])
-        siemens, driven = stage.held(self.closed, np.repeat(on, len(touched), axis=0))
-        base = factorise(stage, stage.circuit.nominal, modes, keep=False)
+        siemens, driven = stage.held(self.closed.at(faults), np.repeat(on, len(touched), axis=0))
+        base = self._base(modes, key)
         pick = self._picker()
         volts = np.empty((len(touched), stage.circuit.size))
         transfer = np.empty((*volts.shape, len(self.nodes)))

@@ -39,6 +39,8 @@ def run(port: int, lan: bool, demo: bool, target: str | None, as_json: bool) -> 
 
             with progress("writing the jobs of the demo"):
                 fill(store)
+        # A store that cannot be read is said now, not on the first page.
+        store.jobs()
         with listen(port, lan=lan) as socket:
             bound = int(socket.getsockname()[1])
             serving = make_serving(bound, lan_name() if lan else "")

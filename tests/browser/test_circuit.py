@@ -7,16 +7,13 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 import backprobe as bp
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
-
-from .live import CHROMIUM, browsing, served
-from .test_circuit_page import SHEET, STATE
-
-pytestmark = pytest.mark.skipif(not CHROMIUM, reason="needs the system's Chromium")
+from tests.browser.live import served
+from tests.web.test_circuit_page import SHEET, STATE
 
 Finger = tuple[float, float]
 
@@ -59,10 +56,10 @@ class Phone:
 
 
 @pytest.fixture(scope="module")
-def phone(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Phone]:
+def phone(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator[Phone]:
     """A phone with one job."""
     place: Path = tmp_path_factory.mktemp("phone") / "jobs.sqlite"
-    with Store.open(place) as store, served(store) as base, browsing() as browser:
+    with Store.open(place) as store, served(store) as base:
         job = Job.new(store, bp.parse_sheet(SHEET), title="Blades dead")
         job.read(f"blades dead, {STATE}")
         context = browser.new_context(

@@ -1,8 +1,7 @@
-"""The pages in a real browser: a server on a free port of this machine, and the system's Chromium."""
+"""The pages served on a free port of this machine."""
 
 from __future__ import annotations
 
-import shutil
 import socket
 import threading
 import time
@@ -10,21 +9,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import uvicorn
-from playwright.sync_api import Browser, sync_playwright
 
 from backprobe.jobs.store import Store
 from backprobe.web.app import make_app
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or ""
-QUIET = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
 
 
 @contextmanager
@@ -46,14 +33,3 @@ def served(store: Store) -> Iterator[str]:
     finally:
         server.should_exit = True
         thread.join(5)
-
-
-@contextmanager
-def browsing() -> Iterator[Browser]:
-    """The system's Chromium."""
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        try:
-            yield browser
-        finally:
-            browser.close()
