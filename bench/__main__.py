@@ -12,8 +12,9 @@ from bench.machine import machine
 from bench.peak import memory
 from bench.rank import rank
 from bench.shell import shell
+from bench.trial import trial
 
-STAGES: tuple[Callable[[], Figures], ...] = (machine, batch, opened, memory, engine, rank, shell)
+STAGES: tuple[Callable[[], Figures], ...] = (machine, batch, opened, memory, engine, rank, shell, trial)
 """Each prints its table and gives its figures. A new stage is one function in this list."""
 
 

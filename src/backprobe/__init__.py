@@ -87,7 +87,7 @@ _HOMES = {
     "pin_out": "backprobe.workbench.pinout",
     "part_pins": "backprobe.workbench.pinout_part",
     "trial": "backprobe.workbench.trial",
-    "Trial": "backprobe.workbench.trial",
+    "Trial": "backprobe.workbench.trial_values",
     "all_joins": "backprobe.workbench.all_joins",
     "hearsay": "backprobe.workbench.hearsay",
     "BackprobeError": "backprobe.errors",
@@ -268,8 +268,8 @@ if TYPE_CHECKING:
     from backprobe.workbench.temperature import copper_reading as copper_reading
     from backprobe.workbench.temperature import move_window as move_window
     from backprobe.workbench.thevenin import source_from_loads as source_from_loads
-    from backprobe.workbench.trial import Trial as Trial
     from backprobe.workbench.trial import trial as trial
+    from backprobe.workbench.trial_values import Trial as Trial
     from backprobe.workbench.wire import WireSpec as WireSpec
     from backprobe.workbench.wire import joint as joint
     from backprobe.workbench.wire import least_size as least_size

@@ -10,9 +10,9 @@ import pytest
 import backprobe as bp
 from backprobe.circuit.setup import Attachment
 from backprobe.report.trial_words import all_joins_text
-from backprobe.workbench.all_joins import Sweep, middle_rows, sweep
 from backprobe.workbench.claim_joins import Blocks, partitions
 from backprobe.workbench.claims import ClaimError
+from backprobe.workbench.join_sweep import Sweep, middle_rows, sweep
 from backprobe.workbench.trial import Trials
 from backprobe.workbench.verdict import DEFEATS, RANK, SOUND_REPAIR
 from tests.cli.helpers import misfits, run, run_json, too_wide
@@ -101,6 +101,7 @@ def test_every_claim_that_opens_a_guard_is_called_so(family: str) -> None:
     assert len(verdicts) > 2
 
 
+@pytest.mark.slow
 def test_six_cavities_agree_with_full_solves() -> None:
     """All joins under all faults in all states; a drawn sample of them against full solves of every fault."""
     engine = bp.Engine(sheet_of("six_cavities"))

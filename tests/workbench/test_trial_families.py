@@ -11,7 +11,8 @@ import pytest
 
 import backprobe as bp
 from backprobe.circuit.setup import SOURCE_OHMS, Attachment
-from backprobe.workbench.trial import Effect, Trials
+from backprobe.workbench.trial import Trials
+from backprobe.workbench.trial_values import Effect
 from backprobe.workbench.verdict import CODE, DAMAGES, DEFEATS, NO_EFFECT, SOUND_REPAIR, SOUND_TEST
 from tests.workbench.trial_walk import compiled, sheet_of, solved, volts
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Collection, Hashable, Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -69,6 +70,13 @@ class Engine:
         self.single_spread: Floats = spread
         self.single_changed = changed
         """``(c, p)`` whether a row of the catalogue changes a parameter."""
+        rows = np.argsort(self.catalogue.mode_of, kind="stable")
+        begin = np.searchsorted(self.catalogue.mode_of[rows], np.arange(len(circuit.modes) + 1))
+        self.rows_of_mode = [rows[a:b] for a, b in pairwise(begin.tolist())]
+        """Rows of the catalogue by mode, as `Catalogue.rows_of` gives them."""
+        extra = self.catalogue.log_extra
+        self.log_extra_of_mode = np.array([np.logaddexp.reduce(extra[r]) for r in self.rows_of_mode])
+        """Logarithm of what each mode costs beside another fault, over its severities."""
         self.columns = np.flatnonzero((spread > 0).any(axis=0))
         """Parameters that any explanation leaves uncertain."""
 

@@ -65,6 +65,10 @@ class _Builder:
         self.modes: tuple[Mode, ...] = engine.catalogue.modes
         self.mode_of = engine.catalogue.mode_of
         self.variance = posterior_variance(found)
+        self.holds = np.zeros((len(self.modes), found.count), bool)
+        """``(m, e)`` which explanation holds a fault of which mode."""
+        for e, rows in enumerate(found.rows):
+            self.holds[[int(self.mode_of[r]) for r in rows], e] = True
         sound = [e for e in range(found.count) if not found.rows[e] and found.slip[e] < 0]
         self.sound = sound[0] if sound else None
 
@@ -142,7 +146,7 @@ class _Builder:
 
     def _by_eye(self, mode: int) -> float:
         """What looking and swapping say of a fault alone: these may tell look-alikes apart."""
-        rows = [(int(self.engine.catalogue.rows_of(mode)[0]),)]
+        rows = [(int(self.engine.rows_of_mode[mode][0]),)]
         chance = 1.0
         for reading in self.readings.others:
             if reading.kind in {"looked", "swapped"}:
@@ -159,19 +163,16 @@ class _Builder:
 
     def _severity(self, mode: int) -> tuple[float, float, float] | None:
         """90 % interval of a fault's first changed resistance over the explanations that hold it."""
-        mean = square = total = 0.0
         key = self.engine.circuit.parameter_of[next(iter(self.modes[mode].changes))]
         if self.modes[mode].spread == 0 or not self.engine.circuit.logarithmic[key]:
             return None
-        for e, rows in enumerate(self.found.rows):
-            if any(int(self.mode_of[r]) == mode for r in rows):
-                w, at = float(self.share[e]), float(np.log(self.found.values[e, key]))
-                total += w
-                mean += w * at
-                square += w * (at**2 + float(self.variance[e, key]))
+        some = np.flatnonzero(self.holds[mode])
+        weight, at = self.share[some], np.log(self.found.values[some, key])
+        total = float(weight.sum())
         if total <= 0:
             return None
-        mean, square = mean / total, square / total
+        mean = float(weight @ at) / total
+        square = float(weight @ (at**2 + self.variance[some, key])) / total
         half = 1.645 * max(square - mean**2, 0.0) ** 0.5
         return float(np.exp(mean - half)), float(np.exp(mean)), float(np.exp(mean + half))
 
@@ -191,12 +192,8 @@ class _Builder:
         )
 
     def _reasons(self, e: int, key: tuple[int, ...]) -> tuple[Reason, ...]:
-        others = np.array(
-            [
-                self.share[k] if not set(key) <= {int(self.mode_of[r]) for r in rows} else 0.0
-                for k, rows in enumerate(self.found.rows)
-            ]
-        )
+        # Explanations that lack a fault of the suspect.
+        others = np.where(self.holds[list(key)].all(axis=0), 0.0, self.share)
         total = others.sum()
         evidence = self.found.evidence
         reasons: list[Reason] = []

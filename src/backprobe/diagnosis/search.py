@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from backprobe.circuit.compiled import Bools, Floats
+from backprobe.circuit.compiled import Bools, Floats, Ints
 from backprobe.circuit.scan import scan_changes
 from backprobe.circuit.setup import AMMETER_OHMS, Setup
 from backprobe.circuit.solve import solve_together
@@ -194,12 +194,20 @@ def _left_out(engine: Engine, stack: Floats, taken: Sequence[tuple[int, int]]) -
     """
     mode_of = engine.catalogue.mode_of
     bonus = np.zeros(len(taken))
+    together: dict[tuple[int, int], list[int]] = {}
+    for row, slip in taken:
+        together.setdefault((int(mode_of[row]), slip), []).append(row)
     for t, (row, slip) in enumerate(taken):
-        cells = engine.catalogue.rows_of(int(mode_of[row]))
-        mine = [r for r, s in taken if s == slip and mode_of[r] == mode_of[row]]
+        cells = _cells(engine, int(mode_of[row]))
+        mine = together[int(mode_of[row]), slip]
         whole = np.logaddexp.reduce(stack[cells, slip + 1])
         bonus[t] = np.clip(whole - np.logaddexp.reduce(stack[mine, slip + 1]), 0.0, np.log(len(cells)))
     return bonus
+
+
+def _cells(engine: Engine, mode: int) -> Ints:
+    """Rows of a mode; the circuit as built is a row of its own."""
+    return engine.rows_of_mode[mode] if mode >= 0 else engine.catalogue.rows_of(mode)
 
 
 def distinct(engine: Engine, found: Explanations) -> Explanations:

@@ -49,7 +49,7 @@ def worn_joints(
         if mode not in alike or left <= 0:
             continue
         members = alike[mode]
-        weight = np.exp([_log_extra(engine, m) for m in members])
+        weight = np.exp(engine.log_extra_of_mode[members])
         for member, part in zip(members, weight / weight.sum(), strict=True):
             shared[member] = shared.get(member, 0.0) + left * float(part)
             source.setdefault(member, mode)
@@ -61,12 +61,6 @@ def worn_joints(
     return tuple(sorted(worn, key=lambda w: (-w.present, w.name)))
 
 
-def _log_extra(engine: Engine, mode: int) -> float:
-    """Log of what a mode costs beside another fault, over its severities."""
-    rows = engine.catalogue.rows_of(mode)
-    return float(np.logaddexp.reduce(engine.catalogue.log_extra[rows]))
-
-
 def alike_joints(engine: Engine, readings: Readings) -> dict[int, list[int]]:
     """For each joint that can be worn, the joints whose wear would show the same on every number."""
     modes = engine.catalogue.modes
@@ -76,7 +70,7 @@ def alike_joints(engine: Engine, readings: Readings) -> dict[int, list[int]]:
     rows = []
     for m in joints:
         grid = np.array(next(iter(modes[m].changes.values())))
-        rows.append(int(engine.catalogue.rows_of(m)[int(np.argmin(np.abs(np.log(grid / MILD))))]))
+        rows.append(int(engine.rows_of_mode[m][int(np.argmin(np.abs(np.log(grid / MILD))))]))
     predicted = [engine.single_number(r).mean for r in readings.numbers]
     shift = np.array([p[rows] - p[0] for p in predicted]).T / np.sqrt(np.diag(readings.noise))
     moved = np.abs(shift).max(axis=1) > MOVED

@@ -5,8 +5,8 @@ from __future__ import annotations
 from backprobe.report.data import Json, Object, number, reading_data
 from backprobe.workbench.all_joins import AllJoins, Join
 from backprobe.workbench.hearsay import Hearsay, Said
-from backprobe.workbench.trial import AsCheck, Effect, ForSuspect, Meaning, Trial
 from backprobe.workbench.trial_effects import Bearing
+from backprobe.workbench.trial_values import AsCheck, Effect, ForSuspect, Meaning, Trial
 
 
 def trial_data(trial: Trial | None, joins: AllJoins | None = None, check: AsCheck | None = None) -> Object:

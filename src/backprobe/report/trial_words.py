@@ -8,8 +8,8 @@ from backprobe.circuit.setup import Setup
 from backprobe.report.layout import FIRST, count, joined, listed, percent, quantity, wrap
 from backprobe.sheet.model import Sheet
 from backprobe.workbench.all_joins import AllJoins, Join
-from backprobe.workbench.trial import AsCheck, Effect, Meaning, Trial
 from backprobe.workbench.trial_effects import Bearing
+from backprobe.workbench.trial_values import AsCheck, Effect, Meaning, Trial
 from backprobe.workbench.verdict import DEFEATS, RANK
 
 SHOWN = 5

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, partial
@@ -27,6 +28,8 @@ STATIC = Path(__file__).parent / "static"
 LANGUAGE = "backprobe_language"
 AGAIN = "again"
 """Name in an address of the form that could not be taken."""
+_UNIT_AFTER = re.compile(r"(\d) (?=[kMm\u00b5]?(?:\u03a9|V|A|W|Ah)\b|%)")
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,6 +232,12 @@ def localised(spoken: Texts, text: str) -> str:
     """A printed number as the reader's language writes it, kept on one line with its unit."""
     shown = text.replace(" ", "\u00a0")
     return shown.replace(".", ",") if spoken.decimal_comma else shown
+
+
+def sentence(spoken: Texts, text: str) -> str:
+    """A sentence with numbers in it as the reader's language writes them, each kept with its unit."""
+    kept = _UNIT_AFTER.sub("\\1\u00a0", text)
+    return _POINT.sub(",", kept) if spoken.decimal_comma else kept
 
 
 @cache

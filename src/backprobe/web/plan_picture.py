@@ -72,7 +72,7 @@ class _Tree:
 
     def _wrapped(self, node: Step | End) -> list[str]:
         text = self.says.end(node) if isinstance(node, End) else f"{node.number}. {self.says.step(node)}"
-        return textwrap.wrap(text, LETTERS, max_lines=MOST_LINES, placeholder=" \u2026")
+        return textwrap.wrap(_kept(text), LETTERS, max_lines=MOST_LINES, placeholder=" \u2026")
 
     def _box(self, lines: list[str], left: float, top: float, height: float, *, end: bool) -> None:
         shape = ' stroke-dasharray="7 3"' if end else ' rx="8"'
@@ -89,6 +89,13 @@ class _Tree:
         bend = x0 + 12
         width = 1.0 + (THICK - 1.0) * step.branches[k].probability
         self.parts.append(line(f"M{x0:.1f} {y0:.1f}H{bend:.1f}V{y1:.1f}H{x1:.1f}", "faint", width=width))
-        shown = textwrap.wrap(self.says.branch(step, k), BRANCH_LETTERS, max_lines=2, placeholder=" \u2026")
+        shown = textwrap.wrap(
+            _kept(self.says.branch(step, k)), BRANCH_LETTERS, max_lines=2, placeholder=" \u2026"
+        )
         for n, one in enumerate(shown[::-1]):
             self.parts.append(words(bend + 8, y1 - 8 - 15 * n, one))
+
+
+def _kept(text: str) -> str:
+    """A text in which no number is torn from its percent sign."""
+    return text.replace(" %", "\u00a0%")

@@ -12,7 +12,8 @@ from backprobe.readings.model import Reading
 from backprobe.sheet.model import Sheet
 from backprobe.workbench import verdict as v
 from backprobe.workbench.claims import ClaimError
-from backprobe.workbench.trial import Meaning, Trial, Trials
+from backprobe.workbench.trial import Trials
+from backprobe.workbench.trial_values import Meaning, Trial
 
 MOST_LINES = 200
 """Cures of one table; common practice, no source."""

@@ -27,6 +27,8 @@ from backprobe.circuit.setup import JUMPER_OHMS
 from backprobe.circuit.solve import Changes, touched_branches
 from backprobe.circuit.stage import Stage
 
+KEPT = 96
+"""Sets of conducting branches whose solved faults are kept, oldest out first."""
 BASES = 12
 """Factorised circuits that are kept, oldest out first: each takes half a megabyte."""
 
@@ -174,6 +176,8 @@ class Ports:
         key = self.stage.conducting(modes[None]).tobytes()
         held = self._kept.get(key)
         if held is None:
+            while len(self._kept) >= KEPT:
+                self._kept.pop(next(iter(self._kept)))
             size, none = self.stage.circuit.size, np.full(len(self._touched), -1, np.int64)
             held = self._kept[key] = Held(none, np.empty((0, size)), np.empty((0, size, len(self.nodes))))
         missing = np.unique(wanted)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from backprobe.diagnosis.engine import Engine
     from backprobe.jobs.job import Job
     from backprobe.readings.model import Reading
-    from backprobe.workbench.trial import AsCheck, Trial
+    from backprobe.workbench.trial_values import AsCheck, Trial
 
 EXAMPLE = '"join C2-1 C2-3"'
 

@@ -12,7 +12,7 @@ from starlette.routing import Route
 from backprobe.report.layout import quantity
 from backprobe.report.pinout_words import ALIKE, LEAST, MACHINE_CARE, PART_CARE, SHOWN, source_words
 from backprobe.web.asking import Asked, ask, asked_of, place_of, tool_page
-from backprobe.web.frame import MenuItem, localised
+from backprobe.web.frame import MenuItem, localised, sentence
 from backprobe.web.texts import N_
 from backprobe.workbench.pinout import PinOut, pin_out
 from backprobe.workbench.pinout_families import ROLES
@@ -60,7 +60,9 @@ def show(request: Request) -> Response:
             "part": part,
             "orders": _orders(machine or part),
             "wanted": _wanted(machine or part),
-            "sources": [(s, local(source_words(s))) for s in machine.sources] if machine else [],
+            "sources": [(s, sentence(asked.spoken, source_words(s))) for s in machine.sources]
+            if machine
+            else [],
             "roles": ROLES,
             "least": LEAST,
             "alike": ALIKE,

@@ -30,7 +30,9 @@ MENU = [
 ]
 MOST_DEPTH, MOST_STEPS = 8, 40
 KEPT_PLANS = 8
-Key = tuple[str, int, int, int]
+COMPLAINT = frozenset({"works", "lamp", "code"})
+"""Kinds of readings that a complaint is made of."""
+Key = tuple[str, int, bool, int, int]
 
 
 def show(request: Request) -> Response:
@@ -56,13 +58,16 @@ def _count(asked: Asked, name: str, usual: int, most: int) -> int:
 def _plan(request: Request, circuit: Circuit, asked: Asked, size: tuple[int, int]) -> Plan | None:
     """The plan; that of a job is kept until its log grows."""
     work = circuit.work
-    key: Key | None = None if work is None else (work.name, len(work.job.record.entries), *size)
+    alone = asked.text("begin") == "complaint"
+    key: Key | None = None if work is None else (work.name, len(work.job.record.entries), alone, *size)
     plans = _kept_plans(request)
     if key in plans:
         return plans[key]
 
     def planned() -> Plan:
         readings: list[Reading] = circuit.readings
+        if alone:
+            readings = [r for r in readings if r.kind in COMPLAINT]
         if asked.text("when"):
             readings = parse_readings(asked.text("when"), circuit.sheet)
         return make_plan(circuit.engine, readings, depth=size[0], steps=size[1])

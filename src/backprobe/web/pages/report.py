@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import partial
 
 from markupsafe import Markup
 from starlette.requests import Request
@@ -21,7 +20,7 @@ from backprobe.report.reading_words import as_typed, has_setup
 from backprobe.report.setup_words import setup_words
 from backprobe.report.words import LEAST, headline, nothing_read, shown_groups
 from backprobe.web.desk import Work
-from backprobe.web.frame import MenuItem, localised, page, texts_of, work_of
+from backprobe.web.frame import MenuItem, page, texts_of, work_of
 from backprobe.web.texts import N_
 
 MENU = [MenuItem("job", N_("Report"), "/job/{name}/report", 80)]
@@ -58,7 +57,6 @@ def show(request: Request) -> Response:
         stop = advice(answer, worth_doing(work.checks())) if readings else None
         suspects = [] if nothing_read(answer) else [s.name for g in groups[:1] for s in g.suspects[:3]]
         record = work.job.record
-        local = partial(localised, spoken)
         return page(
             request,
             "report.html",
@@ -74,7 +72,7 @@ def show(request: Request) -> Response:
                 "groups": groups,
                 "none_of_these": answer.none_of_these,
                 "stop": stop,
-                "assumed": local(assumed_words(work.sheet)),
+                "assumed": assumed_words(work.sheet),
                 "guards": [(f.name, f.guard) for f in work.sheet.functions.values() if f.guard],
                 "cautions": work.sheet.cautions,
                 "drawing": Markup(draw(work.sheet, suspects=suspects)),

@@ -17,7 +17,7 @@ from backprobe.sheet.model import Sheet
 from backprobe.sheet.values import DEFAULT_TOLERANCE
 from backprobe.units import parse_range, parse_toleranced
 from backprobe.web.asking import Asked, Circuit, ask, asked_of, circuit_of, place_of, tool_page
-from backprobe.web.frame import MenuItem, localised
+from backprobe.web.frame import MenuItem, localised, sentence
 from backprobe.web.standin_picture import draw_stand_ins
 from backprobe.web.texts import N_
 from backprobe.workbench.standin import Bench, parse_band, stand_in, stand_in_for, temperatures_of
@@ -46,8 +46,8 @@ def show(request: Request) -> Response:
     }
     if bench is not None:
         values |= {
-            "band": local(band_words(bench.port).replace(" to ", " \u2013 ")),
-            "builds": [local(build_words(s, bench)) for s in bench.stand_ins],
+            "band": sentence(asked.spoken, band_words(bench.port).replace(" to ", " \u2013 ")),
+            "builds": [sentence(asked.spoken, build_words(s, bench)) for s in bench.stand_ins],
             "cautions": circuit.sheet.cautions if circuit else (),
             "opened": [
                 (r.function, setup_words(r.open, circuit.sheet))

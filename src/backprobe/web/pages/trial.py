@@ -17,8 +17,9 @@ from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.frame import MenuItem, back_with, done, form_of, missing, work_of
 from backprobe.web.texts import N_
 from backprobe.workbench.all_joins import AllJoins, all_joins
-from backprobe.workbench.trial import Effect, Meaning, Trial, as_check, trial
+from backprobe.workbench.trial import as_check, trial
 from backprobe.workbench.trial_effects import Bearing
+from backprobe.workbench.trial_values import Effect, Meaning, Trial
 from backprobe.workbench.verdict import CODE, DAMAGES, DEFEATS, NO_EFFECT, RANK, SOUND_TEST, VERDICTS
 
 MENU = [

@@ -1,0 +1,144 @@
+"""What a trial tells: effects state by state, verdicts for each suspect, meanings and their cautions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from backprobe.circuit.compiled import Floats
+from backprobe.circuit.setup import Setup
+from backprobe.readings.model import Reading
+from backprobe.sheet.model import Sheet
+from backprobe.workbench import verdict as v
+from backprobe.workbench.claim import Cure
+from backprobe.workbench.trial_effects import Bearing
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What the machine does in one operator state with the cure done, nothing else being wrong.
+
+    Parameters
+    ----------
+    lamps
+        Lamp and what it shows.
+    codes
+        Codes that are set, those that were there before included.
+    released, held
+        Functions let go and held.
+    limiting
+        Feeds held at their current limit, which they survive.
+    damaged, fuses
+        What bears more than it can, and fuses that open, because of the cure.
+    judged
+        Whether the claim speaks of this state; else it is what would happen if it were left in place.
+    """
+
+    state: Setup
+    verdict: str
+    reasons: tuple[str, ...]
+    lamps: tuple[tuple[str, str], ...]
+    codes: tuple[str, ...]
+    released: tuple[str, ...]
+    held: tuple[str, ...]
+    limiting: tuple[str, ...]
+    damaged: tuple[str, ...]
+    fuses: tuple[str, ...]
+    bearings: tuple[Bearing, ...]
+    judged: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ForSuspect:
+    """What a cure does if one suspect is what is wrong.
+
+    Parameters
+    ----------
+    probability
+        Of the suspect [1].
+    cures
+        Whether every function then works as in a sound machine, and every guard holds.
+    """
+
+    name: str
+    probability: float
+    verdict: str
+    cures: bool
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """One meaning of a claim, judged.
+
+    Parameters
+    ----------
+    cautions
+        Why it is refused for good, or its safe set-up and how it is put back.
+    cure_chance
+        Probability that it is the cure: of all suspects that it cures together [1].
+    """
+
+    cure: Cure
+    verdict: str
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...]
+    effects: tuple[Effect, ...]
+    suspects: tuple[ForSuspect, ...]
+    cure_chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A claim with every one of its meanings judged.
+
+    Parameters
+    ----------
+    claim
+        As it was said.
+    readings
+        What the suspects were ranked by.
+    """
+
+    sheet: Sheet
+    claim: str
+    meanings: tuple[Meaning, ...]
+    readings: tuple[Reading, ...]
+
+    @property
+    def verdict(self) -> str:
+        """The worst of its meanings."""
+        return min((m.verdict for m in self.meanings), key=v.VERDICTS.index)
+
+
+@dataclass(frozen=True, slots=True)
+class AsCheck:
+    """A momentary stand-in as it goes on the record of a job.
+
+    Parameters
+    ----------
+    shown
+        What was seen while it was in place.
+    """
+
+    claim: str
+    shown: str
+    safe_set_up: str
+    put_back: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cases:
+    """The sound machine, and the machine with each suspect.
+
+    Parameters
+    ----------
+    values
+        ``(c, p)`` parameter values; row 0 is sound.
+    faults
+        For each row the faults (``part: mode``) that it has.
+    """
+
+    names: tuple[str, ...]
+    probabilities: tuple[float, ...]
+    values: Floats
+    faults: tuple[tuple[str, ...], ...]
