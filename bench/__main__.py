@@ -13,8 +13,9 @@ from bench.peak import memory
 from bench.rank import rank
 from bench.shell import shell
 from bench.trial import trial
+from bench.web import web
 
-STAGES: tuple[Callable[[], Figures], ...] = (machine, batch, opened, memory, engine, rank, shell, trial)
+STAGES: tuple[Callable[[], Figures], ...] = (machine, batch, opened, memory, engine, rank, web, shell, trial)
 """Each prints its table and gives its figures. A new stage is one function in this list."""
 
 

@@ -1,4 +1,4 @@
-"""An invented start chain of any length, and a job on it: what a mechanic reads when one plug is corroded."""
+"""An invented start chain of any length, and a job on it: what is read when a wire is in the wrong cavity."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ sheet: Start chain of {count} switches, for measuring speed
 system: 12 V
 controls: {{key: [off, on, start], {controls}}}
 runs:
-  chain: [battery+, fuse F2 20 A, key start switch, {links}, relay coil K2, wire 0.7 m 1.0 mm2 BK, ring G4, frame]
+  chain: [battery+, fuse F2 20 A, key start switch, {links}, relay coil K2, ring G4, frame]
   starter: [battery+, fuse F1 40 A, relay contact K2, wire 1.1 m 4 mm2 RD, C99-1, coil M1, frame]
   return: [frame, strap, battery-]
 parts:
@@ -23,7 +23,7 @@ parts:
 functions:
   start: {{loads: coil M1, guard: {guard}}}
 """
-FAULT = "C{plug}-2: corroded or loose"
+FAULT = "C{plug}-2: wire in an empty cavity beside it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class ChainJob:
 
 
 def chain_job(points: int) -> ChainJob:
-    """The shortest chain that has so many points, one of its plugs corroded.
+    """The shortest chain that has so many points, one of its wires beside its cavity.
 
     Parameters
     ----------

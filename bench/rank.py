@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Iterable
+from collections.abc import Sequence
 from functools import partial
 
 import backprobe as bp
@@ -27,7 +27,7 @@ def rank() -> Figures:
     return figures | {"rank_peak_mb": peak_megabytes()}
 
 
-def _posted(key: str, name: str, jobs: list[tuple[bp.Engine, Iterable[str]]]) -> Figures:
+def _posted(key: str, name: str, jobs: Sequence[tuple[bp.Engine, Sequence[str]]]) -> Figures:
     """Post each line to its job: as it comes, where its setup may be new, and again with all kept."""
     fresh: list[float] = []
     ranked: list[float] = []
@@ -37,7 +37,7 @@ def _posted(key: str, name: str, jobs: list[tuple[bp.Engine, Iterable[str]]]) ->
         for line in lines:
             readings.append(bp.parse_reading(line, engine.sheet, context_after(readings)))
             posted = tuple(readings)
-            fresh.append(1e3 * seconds_of(lambda e=engine, p=posted: bp.next_checks(bp.rank(e, p))))
+            fresh.append(1e3 * seconds_of(partial(_answered, engine, posted)))
             ranked.append(1e3 * median_seconds(partial(bp.rank, engine, posted), REPEATS))
             answer = bp.rank(engine, posted)
             chosen.append(1e3 * median_seconds(partial(bp.next_checks, answer), REPEATS))
@@ -53,3 +53,7 @@ def _posted(key: str, name: str, jobs: list[tuple[bp.Engine, Iterable[str]]]) ->
         stem = key if what == "rank" else f"{key}_{what.removeprefix('rank_')}"
         figures |= {f"{stem}_median_ms": statistics.median(times), f"{stem}_worst_ms": max(times)}
     return figures
+
+
+def _answered(engine: bp.Engine, readings: tuple[bp.Reading, ...]) -> None:
+    bp.next_checks(bp.rank(engine, readings))

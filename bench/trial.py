@@ -59,7 +59,7 @@ def _agreement(engine: Engine, found: Sweep) -> None:
         leads = tuple(Attachment("jumper", f"{a}.machine", f"{b}.machine") for a, b in ends)
         joined = solve_full(make_stage(engine.circuit, Setup(state.state, frozenset({PLUG}), leads)), values)
         before = watch.see(solve_full(engine.stage(state), values), state)
-        full = v.severity(watch.see(joined, state, Cure("", "join", leads)), before)
+        full = v.severity(watch.see(joined, state, Cure("", "join", leads)), before, before.released[0])
         wrong = np.flatnonzero(full != found.severity[s, j])
         if wrong.size:
             raise SystemExit(f"The sweep and full solves disagree on {found.faults[int(wrong[0])]}.")

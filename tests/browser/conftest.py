@@ -5,11 +5,14 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.browser.site import Site, served
 
 NAMES = ("chromium", "chromium-browser")
 MISSING = (
@@ -24,6 +27,10 @@ class Watched:
     page: Page
     said: list[str] = field(default_factory=list)
     asked: list[str] = field(default_factory=list)
+
+    def outside(self, site: Site) -> list[str]:
+        """Addresses that were asked for and are not the site's."""
+        return [url for url in self.asked if not url.startswith((site.address + "/", "data:", "blob:"))]
 
 
 def chromium_path() -> str:
@@ -43,6 +50,34 @@ def browser() -> Iterator[Browser]:
         started = playwright.chromium.launch(executable_path=chromium_path(), args=args)
         yield started
         started.close()
+
+
+@contextmanager
+def watching(browser: Browser, *, script: bool = True, width: int = 360) -> Iterator[Watched]:
+    """A page of a phone that reaches the loopback; what it warns of and asks for is kept."""
+    context = browser.new_context(
+        viewport={"width": width, "height": 740},
+        has_touch=True,
+        is_mobile=width < 600,
+        java_script_enabled=script,
+        reduced_motion="reduce",
+        locale="en-GB",
+    )
+    context.set_default_timeout(15_000)
+    watched = Watched(context.new_page())
+    bad = {"error", "warning", "assert"}
+    watched.page.on("console", lambda m: watched.said.append(m.text) if m.type in bad else None)
+    watched.page.on("pageerror", lambda error: watched.said.append(str(error)))
+    watched.page.on("request", lambda request: watched.asked.append(request.url))
+    yield watched
+    context.close()
+
+
+@pytest.fixture(scope="session")
+def site(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """The pages with the jobs of the demo, to look at; who writes to a job takes its own site."""
+    with served(tmp_path_factory.mktemp("site"), demo=True) as found:
+        yield found
 
 
 @pytest.fixture

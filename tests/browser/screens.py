@@ -59,9 +59,7 @@ class Screen:
         if self.typed or self.press:
             button = page.locator(self.press or "main form button").first
             reveal(button)
-            with page.expect_response(lambda r: r.request.method == "GET"):
-                button.click()
-            page.wait_for_load_state()
+            send(page, button)
         if unfolded:
             page.evaluate(UNFOLD)
 
@@ -72,6 +70,13 @@ def reveal(target: Locator) -> None:
         "e => { for (let d = e.closest('details'); d; d = d.parentElement.closest('details')) "
         "d.open = true; }"
     )
+
+
+def send(page: Page, button: Locator) -> None:
+    """Press a button and wait until the page has answered, whether in place or as a page of its own."""
+    page.evaluate("document.querySelector('main').dataset.old = ''")
+    button.click()
+    page.wait_for_selector("main:not([data-old])")
 
 
 def fill(fields: Locator, value: str) -> None:
@@ -110,7 +115,9 @@ SCREENS = (
     Screen("next", "{sprayer}"),
     Screen("next-dumper", "{dumper}"),
     Screen("next-platform", "{platform}"),
-    Screen("next-error", "{dumper}", {"value": "4.7 cats"}, '#read button[value="number"]'),
+    Screen("complaint", "{untouched}"),
+    Screen("next-number", "{halfway}"),
+    Screen("next-error", "{halfway}", {"value": "4.7 cats"}, '#read button[value="number"]'),
     Screen("suspects", "{sprayer}/suspects"),
     Screen("suspects-dumper", "{dumper}/suspects"),
     Screen("suspects-platform", "{platform}/suspects"),
@@ -119,8 +126,17 @@ SCREENS = (
     Screen("circuit-platform", "{platform}/circuit"),
     Screen("reading", "{platform}/reading"),
     Screen("reading-error", "{dumper}/reading", {"value": "12.4"}, 'button[value="number"]'),
+    Screen("trial", "{sprayer}/trial", {"claim": "put 220 ohm between C5-3 and C5-2"}),
+    Screen("trial-guard", "{dumper}/trial", {"claim": "join C7-1 C7-2", "time": "good"}),
+    Screen("trial-joins", "{platform}/trial", {"plug": "C3"}, 'form:has([name="plug"]) button'),
+    Screen("hearsay", "{sprayer}/hearsay", {"lines": "new sensor\nclean the plug\nbigger fuse\nbridge it"}),
+    Screen("report", "{sprayer}/report"),
     Screen("plan", "{platform}/plan"),
     Screen("plan-template", "/plan", {"circuit": "template:start-chain"}),
+    Screen("trial-typed", "/trial"),
+    Screen("hearsay-typed", "/hearsay"),
+    Screen("band-typed", "/band"),
+    Screen("log-typed", "/log"),
     Screen("bench", "{dumper}/bench"),
     Screen("budget", "{sprayer}/budget", {"capacity": "80"}),
     Screen("budget-error", "/budget", {"sheet": "battery+ > fuse F1 5 V > frame"}),

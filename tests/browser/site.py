@@ -15,6 +15,8 @@ from random import Random
 import uvicorn
 
 from backprobe.demo.show import fill
+from backprobe.demo.story import demo_jobs
+from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
 from backprobe.web.app import Serving, make_app
 from backprobe.web.serving import listen
@@ -44,35 +46,25 @@ class Site:
         return f"/job/{found.id}"
 
 
-@contextmanager
-def served(folder: Path, *, demo: bool) -> Iterator[Site]:
-    """Serve a new store, the same to the last entry each time it is made.
+def _begin(store: Store) -> None:
+    """Two jobs on the sheet of the platform: nothing read yet, and half way through."""
+    story = demo_jobs()[-1]
+    for machine, lines in (("untouched", story.steps[:0]), ("halfway", story.steps[:3])):
+        job = Job.new(store, story.sheet, title="Boom stays locked", machine=f"a second one, {machine}")
+        for step in lines:
+            job.read(step.line)
 
-    Parameters
-    ----------
-    folder
-        Where the store is kept.
-    demo
-        Whether it has the jobs of the demo.
-    """
-    minutes, random = count(), Random(5)
-    with (
-        Store.open(
-            folder / "jobs.sqlite",
-            clock=lambda: BEGUN + timedelta(minutes=4 * next(minutes)),
-            choose=random.choice,
-        ) as store,
-        listen(0, lan=False) as listening,
-    ):
-        if demo:
-            fill(store)
+
+@contextmanager
+def serving(store: Store) -> Iterator[Site]:
+    """Serve the jobs of a store."""
+    with listen(0, lan=False) as listening:
         port = listening.getsockname()[1]
-        server = uvicorn.Server(
-            uvicorn.Config(
-                make_app(store, Serving()), log_level="warning", lifespan="off", timeout_graceful_shutdown=1
-            )
+        config = uvicorn.Config(
+            make_app(store, Serving()), log_level="warning", lifespan="off", timeout_graceful_shutdown=1
         )
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         try:
             end = time.monotonic() + PATIENCE
@@ -83,4 +75,28 @@ def served(folder: Path, *, demo: bool) -> Iterator[Site]:
             yield Site(f"http://127.0.0.1:{port}", store)
         finally:
             server.should_exit = True
-            thread.join()
+            thread.join(PATIENCE)
+
+
+@contextmanager
+def served(folder: Path, *, demo: bool) -> Iterator[Site]:
+    """Serve a new store, the same to the last entry each time it is made.
+
+    Parameters
+    ----------
+    folder
+        Where the store is kept.
+    demo
+        Whether it has the jobs of the demo, and two that have only begun.
+    """
+    minutes, random = count(), Random(5)
+    with Store.open(
+        folder / "jobs.sqlite",
+        clock=lambda: BEGUN + timedelta(minutes=4 * next(minutes)),
+        choose=random.choice,
+    ) as store:
+        if demo:
+            _begin(store)
+            fill(store)
+        with serving(store) as found:
+            yield found

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page
 import backprobe as bp
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
-from tests.browser.live import served
+from tests.browser.site import serving
 from tests.web.test_circuit_page import SHEET, STATE
 
 Finger = tuple[float, float]
@@ -59,13 +59,13 @@ class Phone:
 def phone(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator[Phone]:
     """A phone with one job."""
     place: Path = tmp_path_factory.mktemp("phone") / "jobs.sqlite"
-    with Store.open(place) as store, served(store) as base:
+    with Store.open(place) as store, serving(store) as site:
         job = Job.new(store, bp.parse_sheet(SHEET), title="Blades dead")
         job.read(f"blades dead, {STATE}")
         context = browser.new_context(
             viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True, reduced_motion="reduce"
         )
-        phone = Phone(context.new_page(), base, job.record.id)
+        phone = Phone(context.new_page(), site.address, job.record.id)
         yield phone
         context.close()
 

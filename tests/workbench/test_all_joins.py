@@ -16,7 +16,7 @@ from backprobe.workbench.join_sweep import Sweep, middle_rows, sweep
 from backprobe.workbench.trial import Trials
 from backprobe.workbench.verdict import DEFEATS, RANK, SOUND_REPAIR
 from tests.cli.helpers import misfits, run, run_json, too_wide
-from tests.workbench.trial_walk import HERE, opened, sheet_of, solved, states_of
+from tests.workbench.trial_walk import HERE, opened, sheet_of, solved, states_of, unasked
 
 CLAIMS = (
     "bridge it",
@@ -56,10 +56,11 @@ def check_against_walk(
     defeats = 0
     for s, j in picks:
         state = dict(found.states[s].state)
+        alone = solved(engine.circuit, state, values=values)
         solution = solved(engine.circuit, state, leads(found.joins[j]), unplugged, values)
         for f in range(len(names)):
             if not solution.chatters[f]:
-                wrong = bool(opened(solution, state, f))
+                wrong = bool(opened(solution, state, f)) or bool(unasked(solution, alone, f))
                 verdict = RANK[int(found.severity[s, j, f])]
                 assert (verdict == DEFEATS) == wrong, (state, found.joins[j], names[f], verdict)
                 defeats += wrong

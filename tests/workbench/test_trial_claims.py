@@ -121,6 +121,22 @@ def test_a_fuse_that_no_longer_guards_its_wire(trials: Trials) -> None:
     assert "13.0 A" in meaning.reasons[-1]
 
 
+def test_what_runs_unasked_is_no_milder(trials: Trials) -> None:
+    """Battery volts on the valve with the key off: for good refused, for a moment a test."""
+    claim = "feed battery to C3-1, C3 plugged, key off, seat seated"
+    (lasting,) = trials.read(claim).meanings
+    assert lasting.verdict == DEFEATS
+    assert "runs without being asked" in lasting.reasons[0]
+    assert trials.read(f"{claim} for a moment").meanings[0].verdict == SOUND_TEST
+
+
+def test_bridge_it_where_nothing_has_a_plug() -> None:
+    sheet = bp.sketch("battery+ > fuse F1 5 A > key > seat switch > relay coil K1 90 ohm > frame")
+    trial = bp.trial(sheet, "bridge it")
+    assert [m.cure.words for m in trial.meanings] == ["seat switch bridged"]
+    assert trial.verdict == DEFEATS
+
+
 def test_a_stand_in_goes_on_the_record_with_its_put_back_step(trials: Trials) -> None:
     claim = "for a moment feed 6 V to C2-3 through 1k, key on, seat seated, C2 unplugged"
     (meaning,) = trials.read(claim).meanings

@@ -92,6 +92,16 @@ def opened(solution: Solution, state: dict[str, str], row: int = 0) -> set[str]:
     return {n for n, f in functions.items() if not guard_is_shut(f.guard, state) and let_go(solution, n, row)}
 
 
+def unasked(solution: Solution, alone: Solution, row: int) -> set[str]:
+    """Functions that leads let go, which neither the sound circuit (row 0) nor the faulty one does."""
+    functions = solution.stage.circuit.sheet.functions
+    return {
+        n
+        for n in functions
+        if let_go(solution, n, row) and not let_go(alone, n, 0) and not let_go(alone, n, row)
+    }
+
+
 def compiled(name: str) -> Circuit:
     """The circuit of a sheet beside this file."""
     return compile_sheet(sheet_of(name))

@@ -126,6 +126,11 @@ class Factors:
     levels: list[tuple[Floats, Floats]]
     core: list[tuple[Floats, Floats]]
 
+    def each(self, selector: Floats) -> Floats:
+        """``(n, c)``: one ampere through a selector ``(n,)`` in every circuit [A]."""
+        first = self.core[0][0] if self.core else self.levels[0][1]
+        return np.broadcast_to(selector[:, None], (selector.size, first.shape[1]))
+
     def solve(self, right: Floats) -> Floats:
         """Node volts ``(n, c)`` [V] of currents into the nodes, ``(n, c)`` [A]."""
         plan, size = self.plan, self.plan.size

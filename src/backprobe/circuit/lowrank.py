@@ -188,9 +188,22 @@ def update_open(
 
     def nearly(left: Ints | slice, residual: Floats) -> Floats:
         weight = factor[left] * (near[left] * residual).sum(axis=1)
-        plain: Floats = np.einsum("cij,cj->ci", inverse[of[left]], residual)
+        plain: Floats = _each(inverse, of[left], residual)
         plain -= weight[:, None] * near[left]
         return plain
 
     poor = _refine(stage, volts, siemens, driven, np.zeros(branch.size, bool), nearly)
     return volts, Block(inverse, of, near, factor), poor
+
+
+def _each(matrices: Floats, of: Ints, vectors: Floats) -> Floats:
+    """``(c, n)`` products of vectors with symmetric matrices ``(g, n, n)``, ``of`` ``(c,)`` telling which."""
+    result = np.empty_like(vectors)
+    order = np.argsort(of, kind="stable")
+    ends = np.searchsorted(of[order], np.arange(len(matrices) + 1))
+    for matrix, begin, end in zip(matrices, ends[:-1].tolist(), ends[1:].tolist(), strict=True):
+        # Never a copy of a matrix for every circuit: there may be ten times as many.
+        rows = order[begin:end]
+        if rows.size:
+            result[rows] = vectors[rows] @ matrix
+    return result

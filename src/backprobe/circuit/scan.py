@@ -58,6 +58,5 @@ def scan_changes(
         factors = stage.plan.factor(siemens[again])
         seen[again] = (selectors @ stage.eliminated(factors, siemens[again], driven[again])).T
         for r, selector in enumerate(selectors):
-            right = np.broadcast_to(selector[:, None], (selector.size, again.size))
-            ohms[again, r] = selector @ factors.solve(right)
+            ohms[again, r] = selector @ factors.solve(factors.each(selector))
     return seen, ohms

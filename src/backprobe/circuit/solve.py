@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
-from backprobe.circuit.lowrank import Base, Block, factorise, update, update_open
+from backprobe.circuit.eliminate import Factors
+from backprobe.circuit.lowrank import Base, factorise, update
 from backprobe.circuit.settle import Electrical, Placed, Settled, settle
 from backprobe.circuit.stage import Stage
 from backprobe.circuit.transfer import Transfer
@@ -234,9 +235,7 @@ def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None)
 
     Woodbury's identity: with ``A = A0 + U D U'`` and ``M = U' A0^-1 U``,
     ``A^-1 = A0^-1 - A0^-1 U (I + D M)^-1 D U' A0^-1``. Where ``|det(I + D M)|`` falls
-    below `SINGULAR` (a conductance that alone held a node is taken away) the setup is factorised once more
-    with that branch open, which serves all its severities; where several such branches change, the circuit
-    is solved in full.
+    below `SINGULAR` (a conductance that alone held a node is taken away) the circuit is solved in full.
     """
     batch = _Batch(stage, changes, stage.circuit.nominal if nominal is None else nominal)
     start = None if stage.before is None else solve_changes(stage.before, changes, nominal).modes
@@ -246,6 +245,8 @@ def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None)
         batch.solve(settled.modes[unsettled], unsettled)
     patterns, group = _patterns(settled.modes)
     siemens, driven = stage.held(batch.closed, stage.conducting(patterns)[group])
+    # The solution keeps the batch for its factors; its branches are in the solution already.
+    del batch.closed
     return Solution(
         stage,
         batch.values,
@@ -279,8 +280,8 @@ class _Batch:
         """For each base, the branches that conduct in its modes."""
         self.number_of: dict[bytes, int] = {}
         self.base_of = np.zeros(count, np.int64)
-        """Number of each circuit's base, or -1 - the number of its block."""
-        self.blocks: list[Block] = []
+        """Number of each circuit's base, or -1 - the number of the factors among those below."""
+        self.lost: list[Factors] = []
         self.place_of = np.zeros(count, np.int64)
 
     def solve(self, modes: Bools, rows: Ints) -> Electrical:
@@ -310,22 +311,14 @@ class _Batch:
         base, touched = self.bases[number], self.touched[rows, :width]
         volts, self.factors[rows, :width, :width], poor = update(self.stage, base, touched, siemens, driven)
         self.base_of[rows] = number
-        if width == 1 and poor.any():
-            lost = np.flatnonzero(poor & (touched[:, 0] < self.stage.branch_count))
-            volts[lost], block, poor[lost] = update_open(
-                self.stage, base, touched[lost, 0], siemens[lost], driven[lost]
-            )
-            self._keep(block, rows[lost])
         lost = np.flatnonzero(poor)
         if lost.size:
-            volts[lost], inverse = self.stage.solve(siemens[lost], driven[lost])
-            self._keep(Block(inverse, np.arange(lost.size)), rows[lost])
+            factors = self.stage.plan.factor(siemens[lost])
+            volts[lost] = self.stage.eliminated(factors, siemens[lost], driven[lost]).T
+            self.base_of[rows[lost]] = -1 - len(self.lost)
+            self.place_of[rows[lost]] = np.arange(lost.size)
+            self.lost.append(factors)
         self.volts[rows] = volts
-
-    def _keep(self, block: Block, rows: Ints) -> None:
-        self.base_of[rows] = -1 - len(self.blocks)
-        self.place_of[rows] = np.arange(rows.size)
-        self.blocks.append(block)
 
     def transfer(self, selector: Floats) -> Floats:
         """``(c, n)``: each circuit's inverse matrix times a selector ``(n,)`` [ohm]."""
@@ -333,7 +326,8 @@ class _Batch:
         for number in np.unique(self.base_of).tolist():
             rows = np.flatnonzero(self.base_of == number)
             if number < 0:
-                out[rows] = self.blocks[-1 - number].transfer(selector, self.place_of[rows])
+                factors = self.lost[-1 - number]
+                out[rows] = factors.solve(factors.each(selector)).T[self.place_of[rows]]
                 continue
             base = self.bases[number]
             columns = base.columns[self.touched[rows]]

@@ -25,8 +25,7 @@ class Transfer:
         """``(c, n)``: what one ampere through a selector ``(n,)`` puts on every node [ohm]."""
         self._asked += 1
         if self._inverse is None and self._asked <= OFTEN:
-            right = np.broadcast_to(selector[:, None], (selector.size, self.siemens.shape[0]))
-            return np.ascontiguousarray(self.factors.solve(right).T)
+            return np.ascontiguousarray(self.factors.solve(self.factors.each(selector)).T)
         place = self.stage.plan.place
         nodes = np.flatnonzero(selector)
         found = np.tensordot(selector[nodes], self.inverse[place[nodes]], axes=1)
@@ -34,7 +33,8 @@ class Transfer:
 
     def between(self, red: Ints, black: Ints) -> Floats:
         """``(c, k)`` resistance between pairs of nodes [ohm]; -1 for the datum."""
-        place, z = self.stage.plan.place, self.inverse
+        # Asked in many setups: what is as large as all inverse matrices is not kept for it.
+        place, z = self.stage.plan.place, self.factors.inverse() if self._inverse is None else self._inverse
         one, other = place[red], place[black]
         result: Floats = (z[one, one] + z[other, other] - 2 * z[one, other]).T
         return result

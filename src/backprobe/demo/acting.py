@@ -143,7 +143,11 @@ def outcomes(sheet: Sheet, reading: Reading) -> tuple[str, ...]:
         return (*patterns, "dark") if patterns else ("lit", "dim", "dark")
     if reading.kind == "code":
         return inputs_of(sheet)[reading.subject]
-    return {"works": ("works", "dead"), "click": ("clicks", "does not click")}[reading.kind]
+    return {
+        "works": ("works", "dead"),
+        "click": ("clicks", "does not click"),
+        "tester": ("lit", "dim", "dark"),
+    }[reading.kind]
 
 
 def display(value: float, kind: str) -> str:

@@ -19,7 +19,8 @@ from backprobe.faults.catalogue import Catalogue, make_catalogue
 from backprobe.readings.model import Reading
 from backprobe.sheet.model import Sheet
 
-KEPT_SETUPS = 24
+KEPT_MEGABYTES = 50.0
+"""Solved setups kept at most, besides the last one; what was predicted from them is kept in any case."""
 
 
 class Engine:
@@ -57,6 +58,7 @@ class Engine:
         self._shared: dict[tuple[Hashable, Hashable], Floats] = {}
         self._spans: dict[Hashable, Floats] = {}
         self._limits: dict[Setup, Floats] = {}
+        self._burns: dict[Setup, Floats] = {}
         self._chances: dict[Reading, Floats] = {}
         self.pairs: dict[tuple[frozenset[str], tuple[str, ...]], Pairs] = {}
         """Pairs of points that the choice of checks has looked at, kept for the next time."""
@@ -98,10 +100,14 @@ class Engine:
         """All rows of the catalogue, solved in a setup."""
         if setup not in self._singles:
             self._singles[setup] = solve_changes(self.stage(setup), self.catalogue.changes)
-            while len(self._singles) > KEPT_SETUPS:
+            while len(self._singles) > 1 and self._kept() > KEPT_MEGABYTES:
                 self._singles.popitem(last=False)
         self._singles.move_to_end(setup)
         return self._singles[setup]
+
+    def _kept(self) -> float:
+        """Size of the solved setups [MB]: volts, and three arrays over the branches."""
+        return sum(s.volts.nbytes + 3 * s.siemens.nbytes for s in self._singles.values()) / 1e6
 
     def limits(self, setup: Setup) -> Floats:
         """``(b,)`` what each branch survives in a setup [A]; at least twice what it carries when sound."""
@@ -112,7 +118,9 @@ class Engine:
 
     def single_burns(self, setup: Setup) -> Floats:
         """``(c,)`` log factor of rows whose current would have burnt something."""
-        return burns(self.singles(setup), self.limits(setup))
+        if setup not in self._burns:
+            self._burns[setup] = burns(self.singles(setup), self.limits(setup))
+        return self._burns[setup]
 
     def single_number(self, reading: Reading) -> Prediction:
         """A numeric reading as every row of the catalogue predicts it."""

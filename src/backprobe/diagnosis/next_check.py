@@ -43,6 +43,8 @@ FACE = 8
 """Readings judged for a sensor whose target is held by hand."""
 BINS = 64
 DIGITS = 0.01
+STILL = 1e-6
+"""Score below which a check is no check [nat]."""
 WIDE = 5.0
 """A zone is not stretched by a suspect whose prediction is this much wider than its members'."""
 LIVE = 0.02
@@ -227,9 +229,18 @@ class Chooser(Scene):
         part = self.member * self.weight / share[:, None]
         centre = part @ mean
         width = part @ (variance + mean**2) - centre**2
-        gap = (centre[:, None] - centre[None]) ** 2 / (4 * (width[:, None] + width[None]))
-        mixed = np.einsum("j,ijp->ip", share, np.exp(-gap.astype(np.float32)))
-        result: Floats = -(share @ np.log(mixed))
+        result: Floats = np.zeros(mean.shape[1])
+        # No score is larger than the largest gap: where nothing moves, most of them need no reckoning.
+        moves = np.flatnonzero(np.ptp(centre, axis=0) ** 2 > 8 * STILL * width.min(axis=0))
+        centre, width = centre[:, moves], width[:, moves]
+        mixed = np.repeat(share[:, None], moves.size, axis=1)
+        # Cause by cause: all of them at once would be too large for a processor's cache.
+        for i in range(len(share) - 1):
+            gap = (centre[i + 1 :] - centre[i]) ** 2 / (4 * (width[i + 1 :] + width[i]))
+            alike = np.exp(-gap.astype(np.float32))
+            mixed[i] += share[i + 1 :] @ alike
+            mixed[i + 1 :] += share[i] * alike
+        result[moves] = -(share @ np.log(mixed))
         return result
 
     def _weighed(self, candidate: Candidate) -> Check:

@@ -44,7 +44,7 @@ def draw_plan(plan: Plan, says: Says, *, label: str) -> Markup:
 
 
 class _Tree:
-    """Places nodes from the top; a node stands beside the middle of what follows it."""
+    """Places nodes from the top; each stands level with the first of what follows it, for a phone."""
 
     def __init__(self, says: Says) -> None:
         self.says = says
@@ -64,7 +64,7 @@ class _Tree:
             if branch.probability >= RARE:
                 middle, below = self.place(branch.then, left + NODE + BRANCH, below)
                 middles.append((k, middle))
-        centre = max(sum(m for _, m in middles) / len(middles) if middles else top, top + height / 2)
+        centre = max(middles[0][1] if middles else top, top + height / 2)
         for k, middle in middles:
             self._branch(node, k, (left + NODE, centre), (left + NODE + BRANCH, middle))
         self._box(lines, left, centre - height / 2, height, end=False)

@@ -90,7 +90,7 @@ class Joins:
         """Named points joined, or a named part bridged; raises ReadingError."""
         part = find_part(re.sub(r"\s+out$", "", text), self.sheet)
         if part and not canonical_cavity(text):
-            return self._bypassed(part)
+            return self.bypassed(part)
         found = self._points(text)
         plugs = {p.connector for p in found}
         cavities = tuple(p.terminal.rpartition(".")[0] for p in found)
@@ -150,7 +150,7 @@ class Joins:
             found += self._plugged(Cure(words, "source", (lead,), touches=(red.name,)), red.connector)
         return found
 
-    def _bypassed(self, part: str) -> list[Cure]:
+    def bypassed(self, part: str) -> list[Cure]:
         """A part with two ends bridged; for a sensor every join of its plug."""
         item = passage(part, self.sheet)
         if item is not None:

@@ -12,6 +12,7 @@ from backprobe.readings.points import find_part
 from backprobe.sheet.anatomy import Mode
 from backprobe.sheet.findings import nearest
 from backprobe.sheet.kinds.fuse import MELTS_AT
+from backprobe.sheet.model import Part
 from backprobe.units import format_quantity
 from backprobe.workbench.claim import Cure, Guarded
 from backprobe.workbench.claims import ClaimError
@@ -19,6 +20,7 @@ from backprobe.workbench.trial_limits import wire_amps
 
 SIZES = (1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0)
 """Ratings of blade fuses [A]; common practice, no source."""
+BLOWN = "A fuse blows for a cause: find it, then fit the rating of the sheet and no greater."
 FACE = ("gap too wide", "target missing", "target out of line")
 """Faults before the face of a sensor, which a new sensor does not mend."""
 KEEPER = "keeper"
@@ -79,15 +81,26 @@ def bigger_fuses(guarded: Guarded, which: str, amps: float | None) -> list[Cure]
         rating = part.values["rating"].nominal
         new = amps or next((s for s in SIZES if s > 1.01 * rating), 2 * rating)
         key = f"{part.name}.melting amps"
-        weak = _weakest(guarded, part.name)
+        weak = _weakest(guarded, part.name, rating)
         warns: tuple[str, ...] = ()
-        if weak is not None and new > max(weak[1], rating):
+        if weak is not None and new > wire_amps(weak):
+            assumed = ", its size assumed" if weak.values["size"].origin.kind == "default" else ""
             warns = (
-                f"{format_quantity(new, 'A')} no longer guards {weak[0]}, which carries "
-                f"{format_quantity(weak[1], 'A')}: a short behind it burns the wire before the fuse opens",
+                f"{format_quantity(new, 'A')} no longer guards {weak.name}, which carries "
+                f"{format_quantity(wire_amps(weak), 'A')}{assumed}: a short behind it burns the wire before "
+                "the fuse opens",
             )
         words = f"{part.name} {format_quantity(new, 'A')} in place of {format_quantity(rating, 'A')}"
-        found.append(Cure(words, "fuse", values=((key, MELTS_AT * new),), warns=warns, touches=(part.name,)))
+        found.append(
+            Cure(
+                words,
+                "fuse",
+                values=((key, MELTS_AT * new),),
+                warns=warns,
+                minds=(BLOWN,),
+                touches=(part.name,),
+            )
+        )
     if not found:
         raise ClaimError(
             Problem("claim", which or "fuse", "is no fuse of this sheet", "Name a fuse that is in a run.")
@@ -95,12 +108,15 @@ def bigger_fuses(guarded: Guarded, which: str, amps: float | None) -> list[Cure]
     return found
 
 
-def _weakest(guarded: Guarded, fuse: str) -> tuple[str, float] | None:
-    """The wire of a fuse's own runs that carries least, and how much [A]."""
-    runs = [r for r in guarded.sheet.runs.values() if any(i.part == fuse for i in r.items)]
-    parts = {i.part for r in runs for i in r.items}
-    wires = [p for n, p in guarded.sheet.parts.items() if n in parts and p.kind == "wire"]
-    return min(((w.name, wire_amps(w)) for w in wires), key=lambda w: w[1], default=None)
+def _weakest(guarded: Guarded, fuse: str, rating: float) -> Part | None:
+    """The wire behind a fuse, on its own runs, that carries least of those which the fuse guards now."""
+    behind: set[str] = set()
+    for run in guarded.sheet.runs.values():
+        places = [k for k, item in enumerate(run.items) if item.part == fuse]
+        behind |= {i.part for i in run.items[places[0] :]} if places else set()
+    parts = guarded.sheet.parts
+    wires = [p for n, p in parts.items() if n in behind and p.kind == "wire" and wire_amps(p) >= rating]
+    return min(wires, key=wire_amps, default=None)
 
 
 def _mends(words: str, modes: Iterable[Mode], *touches: str) -> list[Cure]:

@@ -147,10 +147,15 @@ class ClaimReader:
         if every := _ALL.match(ends):
             plugs = [self._plug(every[1])] if every[1] else list(self.guarded.plugs)
             return [c for p in plugs for c in self.joins.all_of(p)]
-        if _TWO.match(ends):
-            return [c for p in self.guarded.plugs for c in self.joins.pairs(p)]
-        if _IT.match(ends):
-            return [c for p in self.guarded.plugs for c in self.joins.every(p)]
+        if _TWO.match(ends) or _IT.match(ends):
+            join = self.joins.pairs if _TWO.match(ends) else self.joins.every
+            found = [c for p in self.guarded.plugs for c in join(p)]
+            found = found or [c for p in self.guarded.parts for c in self.joins.bypassed(p)]
+            if not found:
+                raise self.fail(
+                    text, "names nothing that could be joined", "Write such as: join battery+ frame."
+                )
+            return found
         return self.joins.of_points(re.sub(r"^(?:the|from)\s+", "", ends, flags=re.I))
 
     def _resistor(self, text: str) -> list[Cure]:

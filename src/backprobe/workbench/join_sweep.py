@@ -245,7 +245,8 @@ class _Work:
         """``(j, f)`` severity of what was seen, fault by fault, in an operator state of its own."""
         joins = len(seen.released) // len(faults)
         shut = np.array([guard_shut(f, state) for f in self.watch.functions], bool)
-        found = v.severity(replace(seen, shut=shut), before.taken(np.repeat(faults, joins)))
+        rows = np.repeat(faults, joins)
+        found = v.severity(replace(seen, shut=shut), before.taken(rows), before.released[0])
         result: Ints = found.reshape(len(faults), joins).T
         return result
 

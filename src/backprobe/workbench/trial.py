@@ -105,13 +105,14 @@ class Trials:
         names = [f.name for f in self.watch.functions]
         hurt = np.flatnonzero(v.damaged(one, before)[0])
         fuses = self.watch.fuse_names()
-        verdict = v.RANK[int(v.severity(one, before)[0])]
+        asked = before.released[0]
+        verdict = v.RANK[int(v.severity(one, before, asked if cure.lasting else None)[0])]
         if verdict == v.NO_EFFECT and _tests(cure) and safe(state):
             verdict = v.SOUND_TEST
         return Effect(
             state,
             verdict,
-            v.reasons(self.watch, cure, one, before),
+            v.reasons(self.watch, one, before, asked),
             self.watch.lamps(solution, 0),
             tuple(self.watch.codes[k][0] for k in np.flatnonzero(one.codes[0])),
             tuple(n for n, on in zip(names, one.released[0], strict=True) if on),
@@ -130,7 +131,7 @@ class Trials:
     def _summed(self, cure: Cure, cases: Cases, effects: tuple[Effect, ...], seen: list[Seen]) -> Meaning:
         befores = [self.before(s, cases) for s in self.states]
         judged = [k for k, e in enumerate(effects) if e.judged] or list(range(len(effects)))
-        levels = np.array([v.severity(s, b) for s, b in zip(seen, befores, strict=True)])
+        levels = np.array([_level(cure, s, b) for s, b in zip(seen, befores, strict=True)])
         own = np.array([b.opened.any(axis=1) for b in befores])
         # What a fault does by itself is not held against the cure as a whole, only in the suspect's own line.
         caused = np.where((levels == 3) & own, 0, levels)[judged].max(axis=0)
@@ -143,7 +144,7 @@ class Trials:
                 cases.probabilities[c],
                 self._of_suspect(cure, int(worst[c]), bool(cures[c])),
                 bool(cures[c]) and int(worst[c]) < 2,
-                self._why(cure, c, int(worst[c]), bool(cures[c]), walked),
+                self._why(cure, c, (int(worst[c]), bool(cures[c])), walked),
             )
             for c in range(1, len(cases.names))
         )
@@ -176,13 +177,20 @@ class Trials:
         return v.SOUND_REPAIR if plain and cure.kind != "fit" else v.SOUND_TEST
 
     def _why(
-        self, cure: Cure, c: int, level: int, cured: bool, walked: tuple[list[Seen], list[Seen], list[int]]
+        self, cure: Cure, c: int, found: tuple[int, bool], walked: tuple[list[Seen], list[Seen], list[int]]
     ) -> tuple[str, ...]:
         seen, befores, judged = walked
+        level, cured = found
         if level:
-            at = next(k for k in judged if v.severity(seen[k].at(c), befores[k].at(c))[0] == level)
-            return v.reasons(self.watch, cure, seen[at].at(c), befores[at].at(c))[:3]
+            at = next(k for k in judged if _level(cure, seen[k], befores[k])[c] == level)
+            asked = befores[at].released[0]
+            return v.reasons(self.watch, seen[at].at(c), befores[at].at(c), asked)[:3]
         return (v.ALL_WELL,) if cured else ()
+
+
+def _level(cure: Cure, seen: Seen, before: Seen) -> Ints:
+    """``(c,)`` severity; what is done for a moment may run a function whose guard is truly shut."""
+    return v.severity(seen, before, before.released[0] if cure.lasting else None)
 
 
 def _cured(seen: list[Seen], befores: list[Seen]) -> Bools:

@@ -24,17 +24,32 @@ WORSE = 1.5
 """What was damaged anyway is made worse from this many times its load on [1]."""
 
 
-def severity(seen: Seen, before: Seen) -> Ints:
+def severity(seen: Seen, before: Seen, asked: Bools | None = None) -> Ints:
     """``(c,)`` place in `RANK`: what a cure does that the circuit did not do before it.
 
     A function let go with its guard open counts whatever the circuit did before: nothing that leaves a
-    machine so is called by a milder name.
+    machine so is called by a milder name. One that runs without being asked, for good, is alike: what
+    should stop it no longer does.
+
+    Parameters
+    ----------
+    asked
+        ``(f,)`` functions that a sound machine lets go in this operator state; None for what is done for a
+        moment, with people clear.
     """
     found = np.zeros(len(seen.released), np.int64)
     found[(seen.codes & ~before.codes).any(axis=1)] = 1
     found[damaged(seen, before).any(axis=1) | (seen.blown & ~before.blown).any(axis=1)] = 2
     found[seen.opened.any(axis=1)] = 3
+    if asked is not None:
+        found[unasked(seen, before, asked).any(axis=1)] = 3
     return found
+
+
+def unasked(seen: Seen, before: Seen, asked: Bools) -> Bools:
+    """``(c, f)`` functions that a cure lets go where nothing asks for them."""
+    result: Bools = seen.released & ~before.released & ~asked
+    return result
 
 
 def damaged(seen: Seen, before: Seen) -> Bools:
@@ -46,8 +61,14 @@ def damaged(seen: Seen, before: Seen) -> Bools:
     return result
 
 
-def reasons(watch: Watch, cure: Cure, seen: Seen, before: Seen) -> tuple[str, ...]:
-    """Why one circuit in one operator state is judged as it is; `seen` and `before` are batches of one."""
+def reasons(watch: Watch, seen: Seen, before: Seen, asked: Bools) -> tuple[str, ...]:
+    """Why one circuit in one operator state is judged as it is; `seen` and `before` are batches of one.
+
+    Parameters
+    ----------
+    asked
+        ``(f,)`` functions that a sound machine lets go in this state.
+    """
     found: list[str] = []
     names = [f.name for f in watch.functions]
     for f in np.flatnonzero(seen.opened[0]):
@@ -64,7 +85,10 @@ def reasons(watch: Watch, cure: Cure, seen: Seen, before: Seen) -> tuple[str, ..
     gone = np.flatnonzero(before.codes[0] & ~seen.codes[0])
     found += [f"clears {watch.codes[k][0]}" for k in gone]
     for f in np.flatnonzero(seen.released[0] & ~before.released[0] & seen.shut):
-        found.append(f"{names[f]} is released, its guard being shut")
+        plain = "is released, its guard being shut"
+        found.append(
+            f"{names[f]} {plain if asked[f] else 'runs without being asked, though its guard is shut'}"
+        )
     for f in np.flatnonzero(~seen.released[0] & before.released[0]):
         found.append(f"{names[f]} stops")
     for g in np.flatnonzero(seen.limiting[0] & ~before.limiting[0]):

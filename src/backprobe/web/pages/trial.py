@@ -161,6 +161,8 @@ def record(request: Request) -> Response:
         with work.lock:
             lasting = FOR.get(form.text("time"))
             found = trial(work.engine, form.text("claim"), work.job.readings(), lasting=lasting)
+            if len(found.meanings) != 1:
+                raise missing("saw", "This may mean several things", "Say first which of them was done.")
             check = as_check(found.meanings[0], saw)
             work.job.store.append(work.name, "trial", dict(check_data(check)))
             work.refresh()

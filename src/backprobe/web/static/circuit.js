@@ -37,7 +37,8 @@ class Drawing {
     // The rails stand at the left: of two leads the other one is the farther.
     const place = (lead) => lead.getBoundingClientRect().left;
     const leads = [...this.svg.querySelectorAll(".lead")].sort((a, b) => place(b) - place(a));
-    this.look([...this.svg.querySelectorAll(".chosen")].pop() || leads[0]);
+    const first = leads[0] || this.svg.querySelector(".suspect");
+    this.look([...this.svg.querySelectorAll(".chosen")].pop() || first);
   }
 
   // What the page is about stands in the middle from the start.
