@@ -4,7 +4,7 @@ SERVE ?= 1
 BIN := .venv/bin
 
 .DEFAULT_GOAL := help
-.PHONY: help venv demo test browser field bench docs lock clean
+.PHONY: help venv demo test browser field bench docs screens lock clean
 
 help:
 	@echo "make demo    show Backprobe on an invented fleet (SERVE=0: no web page)"
@@ -12,6 +12,7 @@ help:
 	@echo "make field   the field checks alone"
 	@echo "make bench   measure speed and memory"
 	@echo "make docs    write the generated parts of the docs anew"
+	@echo "make screens make the pictures of docs/screens.md anew"
 	@echo "make lock    resolve the dependencies anew into requirements.lock"
 	@echo "make clean   remove .venv and everything else that make made"
 
@@ -26,7 +27,7 @@ test: venv browser
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/python -m pytest -q -n 2 --ignore=tests/browser
-	$(BIN)/python -m pytest -q tests/browser
+	$(BIN)/python -m pytest -q -n 2 tests/browser
 	$(BIN)/python -m tests.field.run
 
 browser:
@@ -40,6 +41,9 @@ bench: venv
 
 docs: venv
 	@$(BIN)/python -m scripts.docs
+
+screens: venv browser
+	@$(BIN)/python -m scripts.screenshots
 
 lock:
 	@PYTHON='$(PYTHON)' sh scripts/lock.sh

@@ -25,7 +25,11 @@ PAGES = ROOT / "docs"
 PART = re.compile(r"(<!-- made by scripts/(\w+)\.py: (.+?) -->\n).*?(<!-- end -->)", re.DOTALL)
 
 
-WHOLE = {"commands.md": ("commands", "commands_page"), "json.md": ("commands", "json_page")}
+WHOLE = {
+    "commands.md": ("commands", "commands_page"),
+    "json.md": ("commands", "json_page"),
+    "screens.md": ("screenshots", "screens_page"),
+}
 """Pages made as a whole: page to script and function."""
 
 

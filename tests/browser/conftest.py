@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
+from tests.browser.chromium import chromium
 from tests.browser.site import Site, served
-
-NAMES = ("chromium", "chromium-browser")
-MISSING = (
-    "the browser tests need Chromium. On Debian: sudo apt install chromium; as root, `make test` installs it."
-)
 
 
 @dataclass
@@ -33,23 +27,15 @@ class Watched:
         return [url for url in self.asked if not url.startswith((site.address + "/", "data:", "blob:"))]
 
 
-def chromium_path() -> str:
-    """Where the system's Chromium is; fails with what to do where there is none."""
-    found = next((path for name in NAMES if (path := shutil.which(name))), None)
-    if found is None:
-        pytest.fail(MISSING, pytrace=False)
-    return found
-
-
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    """One browser for all tests."""
-    # Chromium's own sandbox refuses to start for root.
-    args = ["--no-sandbox"] if os.geteuid() == 0 else []
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=chromium_path(), args=args)
+    """One browser for all tests; without Chromium they fail with what to do."""
+    with ExitStack() as stack:
+        try:
+            started = stack.enter_context(chromium())
+        except FileNotFoundError as error:
+            pytest.fail(str(error), pytrace=False)
         yield started
-        started.close()
 
 
 @contextmanager

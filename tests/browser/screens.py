@@ -20,6 +20,11 @@ RECORDING = "time [s],signal [V],note\n" + "".join(
     for k in range(140)
 )
 UNFOLD = "document.querySelectorAll('details').forEach(d => { d.open = true; })"
+ROW = (
+    "sheet: Vineyard tractor V7, start chain\n"
+    "runs:\n  main: [battery+, key switch, fuse F1 5 A, relay coil K1, PTO switch, pedal neutral switch, "
+    "clutch switch, frame]\n"
+)
 PINS = "A open 8.31 V\nB open 0.00 V\nB with 1k to ground 0 V\nA with 1k to ground 8.26 V\nC open 0.02 V"
 
 
@@ -102,7 +107,7 @@ SCREENS = (
     ),
     Screen("no-page", "/nowhere"),
     Screen("sketch", "/sketch"),
-    Screen("sketch-template", "/sketch", {"template": "start-chain"}, 'button[value="template"]'),
+    Screen("sketch-row", "/sketch", {"text": ROW}, 'button[value="text"]'),
     Screen(
         "sketch-error",
         "/sketch",
@@ -113,17 +118,16 @@ SCREENS = (
     Screen("pair", "/pair"),
     Screen("tools", "/tools"),
     Screen("next", "{sprayer}"),
-    Screen("next-dumper", "{dumper}"),
     Screen("next-platform", "{platform}"),
     Screen("complaint", "{untouched}"),
     Screen("next-number", "{halfway}"),
+    Screen("next-read", "{underway}", {"value": "10.2"}, '#read button[value="number"]'),
     Screen("next-error", "{halfway}", {"value": "4.7 cats"}, '#read button[value="number"]'),
     Screen("suspects", "{sprayer}/suspects"),
     Screen("suspects-dumper", "{dumper}/suspects"),
     Screen("suspects-platform", "{platform}/suspects"),
     Screen("circuit", "{sprayer}/circuit?part=splice%20S2"),
     Screen("circuit-dumper", "{dumper}/circuit"),
-    Screen("circuit-platform", "{platform}/circuit"),
     Screen("reading", "{platform}/reading"),
     Screen("reading-error", "{dumper}/reading", {"value": "12.4"}, 'button[value="number"]'),
     Screen("trial", "{sprayer}/trial", {"claim": "put 220 ohm between C5-3 and C5-2"}),

@@ -47,11 +47,11 @@ class Site:
 
 
 def _begin(store: Store) -> None:
-    """Two jobs on the sheet of the platform: nothing read yet, and half way through."""
+    """Jobs on the sheet of the platform: nothing read yet, half way through, and one to read on."""
     story = demo_jobs()[-1]
-    for machine, lines in (("untouched", story.steps[:0]), ("halfway", story.steps[:3])):
-        job = Job.new(store, story.sheet, title="Boom stays locked", machine=f"a second one, {machine}")
-        for step in lines:
+    for machine, count_read in (("untouched", 0), ("halfway", 3), ("underway", 3)):
+        job = Job.new(store, story.sheet, title="Boom stays locked", machine=f"mast lift P5, {machine}")
+        for step in story.steps[:count_read]:
             job.read(step.line)
 
 
@@ -87,7 +87,7 @@ def served(folder: Path, *, demo: bool) -> Iterator[Site]:
     folder
         Where the store is kept.
     demo
-        Whether it has the jobs of the demo, and two that have only begun.
+        Whether it has the jobs of the demo, and three that have only begun.
     """
     minutes, random = count(), Random(5)
     with Store.open(

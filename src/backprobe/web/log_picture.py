@@ -13,12 +13,12 @@ from backprobe.report.log_words import clock
 from backprobe.web.picture import box, line, svg, words
 from backprobe.workbench.log import LogStudy
 
-WIDTH, LEFT, RIGHT = 640.0, 62.0, 12.0
-PANEL, GAP, TOP, BOTTOM = 130.0, 34.0, 24.0, 46.0
-COLUMNS = 560
+WIDTH, LEFT, RIGHT = 360.0, 62.0, 8.0
+PANEL, GAP, TOP, BOTTOM = 120.0, 34.0, 24.0, 46.0
+COLUMNS = 290
 MOST_CHANNELS = 3
 MOST_MARKS = 40
-TICKS = 4
+TICKS = 2
 
 
 def draw_log(study: LogStudy, *, label: str, local: Callable[[str], str]) -> Markup:
@@ -55,7 +55,7 @@ def draw_log(study: LogStudy, *, label: str, local: Callable[[str], str]) -> Mar
     for hit in study.notes:
         for when in hit.times[:MOST_MARKS]:
             parts.append(line(f"M{at(when):.1f} {floor + 4:g}l5 12h-10z", "mark"))
-    return svg(WIDTH, floor + BOTTOM, label, parts, natural=True)
+    return svg(WIDTH, floor + BOTTOM, label, parts)
 
 
 def _columns(t: Floats, at: Callable[[float], float]) -> tuple[Floats, Sequence[int]]:
