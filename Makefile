@@ -20,7 +20,8 @@ venv:
 	@PYTHON='$(PYTHON)' sh scripts/venv.sh
 
 demo: venv
-	@BACKPROBE_SERVE='$(SERVE)' $(BIN)/backprobe demo
+	@$(BIN)/backprobe demo
+	@[ '$(SERVE)' = 0 ] || $(BIN)/backprobe serve --demo
 
 test: venv browser
 	$(BIN)/ruff check .
