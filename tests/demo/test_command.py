@@ -19,9 +19,7 @@ from tests.cli.helpers import misfits
 
 @cache
 def shown() -> Result:
-    return CliRunner().invoke(
-        app, ["demo"], env={"BACKPROBE_SERVE": "1", "BACKPROBE_STORE": "/nowhere/at/all"}
-    )
+    return CliRunner().invoke(app, ["demo"], env={"BACKPROBE_STORE": "/nowhere/at/all"})
 
 
 def test_the_demo_shows_every_job_and_writes_nowhere() -> None:
