@@ -136,7 +136,7 @@ SCREENS = (
     Screen("hearsay", "{sprayer}/hearsay", {"lines": "new sensor\nclean the plug\nbigger fuse\nbridge it"}),
     Screen("report", "{sprayer}/report"),
     Screen("plan", "{platform}/plan"),
-    Screen("plan-template", "/plan", {"circuit": "template:start-chain"}),
+    Screen("plan-template", "/plan", {"circuit": "template:start-chain", "depth": "3", "steps": "5"}),
     Screen("trial-typed", "/trial"),
     Screen("hearsay-typed", "/hearsay"),
     Screen("band-typed", "/band"),
