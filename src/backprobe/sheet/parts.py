@@ -46,7 +46,8 @@ class Draft:
         unit = found.unit or "ohm"
         spec = self.kind.field_for_unit(unit)
         if spec is None:
-            takes = ", ".join(f.unit for f in self.kind.fields if f.unit and f.shape == "value") or "no value"
+            units = dict.fromkeys(f.unit for f in self.kind.fields if f.unit and f.shape == "value")
+            takes = ", ".join(units) or "no value"
             findings.add(
                 f"parts.{self.name}",
                 f"{found.value:g} {unit}",
