@@ -62,7 +62,7 @@ class Screen:
         for name, value in self.typed.items():
             fill(page.locator(f'main [name="{name}"]'), value)
         if self.typed or self.press:
-            button = page.locator(self.press or "main form button").first
+            button = page.locator(self.press or "main form button:not([type=button])").first
             reveal(button)
             send(page, button)
         if unfolded:
@@ -103,8 +103,9 @@ SCREENS = (
         "jobs-error",
         "/",
         {"title": "Boom dead", "run": "battery+ > fuse F1 5 V > frame"},
-        'form[action="/jobs"] button',
+        'button[value="typed"]',
     ),
+    Screen("jobs-empty", "/", {"machine": "mower"}, 'button[value="library"]'),
     Screen("no-page", "/nowhere"),
     Screen("sketch", "/sketch"),
     Screen("sketch-row", "/sketch", {"text": ROW}, 'button[value="text"]'),
@@ -112,6 +113,12 @@ SCREENS = (
         "sketch-error",
         "/sketch",
         {"text": "sheet: Mine\nruns:\n  main: [battery+, fuse F1 5 V, frame]\n"},
+        'button[value="text"]',
+    ),
+    Screen(
+        "sketch-guess",
+        "/sketch",
+        {"text": "sheet: Mine\nruns:\n  main: [battery+, fuse F1 5 A, boom switch, coil Y1, frame]\n"},
         'button[value="text"]',
     ),
     Screen("phone", "/phone"),

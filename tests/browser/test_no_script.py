@@ -53,9 +53,9 @@ def test_a_job_from_its_first_form_to_a_reading_taken_back(page: Page) -> None:
     page.locator('[name="red"]').select_option("after key switch")
     page.locator('[name="value"]').fill("12.3")
     press(page, "Take the number")
-    assert page.get_by_role("heading", name="You read").count() == 1
+    assert page.locator("#last").count() == 1
     assert page.locator("[data-say]").inner_text() != said
-    press(page, "Wrong: take it back")
+    press(page, "Wrong? Take it back")
     assert page.locator("[data-say]").inner_text() == said
 
 
@@ -63,7 +63,7 @@ def test_the_next_check_is_answered_and_a_point_is_out_of_reach(page: Page, site
     page.goto(site.address + site.job("halfway"))
     page.locator('#read [name="value"]').fill("10.2")
     press(page, "Take the reading")
-    assert "10.2" in page.locator('[aria-labelledby="last"]').inner_text()
+    assert "10.2" in page.locator("#last").inner_text()
     reach = page.locator('button[name="point"]').first
     gone = reach.get_attribute("value") or ""
     send(page, reach)
@@ -97,7 +97,7 @@ def test_a_calculation_is_asked_and_the_language_changed(page: Page, site: Site)
     page.locator('main [name="amps"]').fill("7,2")
     page.locator('main [name="length"]').fill("3,4")
     page.locator('main [name="size"]').fill("1,5")
-    send(page, page.locator("main form button").first)
+    send(page, page.locator("main form button:not([type=button])").first)
     assert "0,33\u00a0V" in page.locator("#answer").inner_text()
 
 

@@ -14,7 +14,9 @@ from playwright.sync_api import Page
 import backprobe as bp
 from backprobe.demo.story import NAMES, demo_jobs, demo_sheets
 from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.cautions import CRANKS, MOVES
 from backprobe.diagnosis.checks import candidate_setups
+from backprobe.diagnosis.scene import MOST
 from backprobe.readings.lines import context_after, parse_reading
 from backprobe.readings.model import Reading
 from backprobe.report.pocket.tables import setup_key
@@ -137,12 +139,15 @@ def compare_whole(answer: Answer, told: dict[str, Any], lines: list[str]) -> Non
         place = (c.kind, c.red and c.red.name, c.black and c.black.name, c.part, setup_key(c.setup))
         if place == tuple(other[k] for k in ("kind", "red", "black", "part", "setup")):
             # Which of many ties carry a cause is decided by last digits, and its information with them.
-            assert other["bits"] == pytest.approx(check.information, rel=EDGE), lines
+            wide = EDGE if len(answer.suspects) <= MOST else 2 * EDGE
+            assert other["bits"] == pytest.approx(check.information, rel=wide), lines
             assert other["minutes"] == pytest.approx(check.minutes), lines
-            assert other["cautions"] == list(check.cautions), lines
+            # In a setup that a card has not worked out it warns of movement rather than not.
+            assert set(check.cautions) <= set(other["cautions"]), lines
+            assert set(other["cautions"]) - set(check.cautions) <= {MOVES, CRANKS}, lines
         else:
             # Two dozen causes steer a check; where more are alike, which ones is decided by the last digits.
-            assert len(answer.suspects) > 24 or other["bits"] / other["minutes"] == pytest.approx(
+            assert len(answer.suspects) > MOST or other["bits"] / other["minutes"] == pytest.approx(
                 check.worth, rel=WITHIN
             ), lines
 

@@ -85,7 +85,7 @@ def test_three_switches_in_a_row_and_the_volts_along_them_name_the_pedal_switch(
         hand.put("line", f"{point} to battery-: {volts} V")
         hand.press("Take the line")
     said = page.locator("[data-say]").inner_text()
-    assert "most likely pedal neutral switch" in said
+    assert "First guess: pedal neutral switch" in said
     hand.send(page.get_by_role("link", name="Suspects and why"))
     first = page.locator(".panel.lead h3").first.inner_text()
     assert first == "pedal neutral switch: contact worn or dirty"

@@ -60,6 +60,16 @@ def test_agrees_with_a_dense_inverse(size: int, branches: int) -> None:
     assert not inverse[-1].any()
 
 
+def test_kept_nodes_alone_are_left_over() -> None:
+    incidence = drawn(3, 30, 60)
+    plan = make_plan(incidence, np.array([2, 11, 29]))
+    assert plan.core.tolist() == [2, 11, 29]
+    siemens = 10 ** default_rng(4).uniform(-3, 2, (5, 60))
+    right = default_rng(5).normal(size=(30, 5))
+    whole = np.einsum("cij,jc->ci", np.linalg.inv(matrices(incidence, siemens)), right)
+    np.testing.assert_allclose(plan.factor(siemens).solve(right).T, whole, rtol=1e-7, atol=1e-9)
+
+
 def test_keeps_its_digits_where_only_the_leak_holds() -> None:
     """An island of stiff wires on the leak alone: 1 A meets 1/(n leak); a dense inverse loses digits."""
     size = 12

@@ -181,3 +181,30 @@ def test_the_store_can_be_named(sheet: str, tmp_path: Path, store: Path) -> None
     assert "is a folder" in result.stderr
     assert run("job", "show", "zzzzz", "--store", str(other)).exit_code == 2
     assert run("job", "list", "--store", "mysql://x/y").exit_code == 2
+
+
+def test_a_repair_is_said_tried_and_closed(sheet: str) -> None:
+    name = new(sheet)
+    run("job", "read", f"lift dead, {ALL}")
+    data = run_json("job", "repaired", "gate switch: replaced")
+    assert not misfits(data, SCHEMAS["job repaired"])
+    assert data["entry"]["words"] == "repaired gate switch: replaced"
+    shown = " ".join(run("job", "show").stdout.split())
+    assert "no longer count" in shown
+    assert f"backprobe job read {name}" in shown
+    assert run("job", "close").exit_code == 2
+    data = run_json("job", "close", name, "handed on")
+    assert not misfits(data, SCHEMAS["job close"])
+    assert "handed on" in " ".join(run("job", "list").stdout.split())
+    refused = run("job", "read", name, "lift works")
+    assert refused.exit_code == 2
+    assert "is closed (handed on)" in refused.stderr
+    assert run("job", "undo", name).exit_code == 0
+    assert "open" in run("job", "list").stdout
+
+
+def test_a_repair_of_what_the_sheet_has_not_is_refused(sheet: str) -> None:
+    new(sheet)
+    refused = run("job", "repaired", "gate swich: replaced")
+    assert refused.exit_code == 2
+    assert "Did you mean 'gate switch'" in refused.stderr

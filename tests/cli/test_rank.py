@@ -100,7 +100,7 @@ def test_drops_that_do_not_sum_are_said(sheet: str) -> None:
     # 12.5 V across the battery cannot be 4.0 V and 4.0 V in series (Kirchhoff's voltage law).
     lines = ["battery+ to battery-: 12.5 V", "battery+ to C1-1: 4.0 V", "C1-1 to battery-: 4.0 V"]
     result = run("rank", sheet, "--state", ALL, *(o for line in lines for o in ("--reading", line)))
-    assert "these drops do not sum" in flat(result.stdout).lower()
+    assert "these drops do not add up" in flat(result.stdout).lower()
 
 
 def test_a_controller_is_never_the_last_word(sheet: str) -> None:
@@ -216,8 +216,8 @@ def test_repair_is_advised_when_it_costs_less_than_another_check() -> None:
     data = run_json("rank", circuit, *state, *options)
     assert data["groups"][0]["suspects"][0]["name"].startswith("coil Y4:")
     text = flat(run("rank", circuit, *state, *options).stdout)
-    assert (data["repair_now"] is not None) == ("Repair it now" in text)
-    assert "Repair it now" in text or "No further check would tell much. Repair it (replace coil Y4)" in text
+    assert (data["repair_now"] is not None) == ("Repair: coil Y4" in text)
+    assert "Repair: coil Y4" in text
 
 
 def test_the_stop_rule_is_told_with_what_it_weighs() -> None:
@@ -225,6 +225,8 @@ def test_the_stop_rule_is_told_with_what_it_weighs() -> None:
     answer = bp.rank(bp.sketch(SKETCH), DEAD)
     suspect = replace(answer.groups[0].suspects[0], minutes=30.0, repair="replace fuse F2")
     text = flat(stop_words(Stop(suspect, 0.1 * 30, 6.0)))
-    assert "replace fuse F2 (30 min)" in text
-    assert "in vain costs about 3 min on average, a further check takes 6 min" in text
+    assert text.startswith("Repair: fuse F2. Replace fuse F2 (30 min).")
+    text = flat(stop_words(Stop(suspect, 0.1 * 30, 6.0, chance=0.86, may=True)))
+    assert text.startswith("You may repair: fuse F2.")
+    assert "If it is something else, you lose 30 min; chance 14 %." in text
     assert "try every guard" in text

@@ -118,7 +118,7 @@ def test_one_fault_is_in_a_return_and_the_worn_strap_is_not_blamed() -> None:
     places = [i.part for i in run.items]
     assert places.index("coil Y2") < places.index(part) < places.index("frame")
     last = played("platform")[-1].answer
-    assert "strap: lug or strap lossy" in [w.name for w in last.worn]
+    assert "strap: bad lug or strap (high resistance)" in [w.name for w in last.worn]
     assert last.suspects[0].name == story.acted.fault
 
 

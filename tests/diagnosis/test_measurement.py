@@ -134,7 +134,7 @@ def test_ohms_that_change_with_the_master_switch() -> None:
     """138 ohm dead, 62 ohm live, 65 mV between the same points: the sender is good, a ground is not."""
     volts = "frame to C2-1 machine side: 65 mV, moving 50..95 mV, master on\n"
     answer = bp.rank(bp.parse_sheet(GAUGE), OHMS + volts)
-    assert answer.suspects[0].name == "strap T1: lug or strap lossy"
+    assert answer.suspects[0].name == "strap T1: bad lug or strap (high resistance)"
     assert not [s for s in answer.suspects if "sender" in s.name or "gauge" in s.name]
     [live] = bp.live_ohms(answer)
     assert live.reading == 1
@@ -181,7 +181,7 @@ def test_a_slip_is_named_with_its_arithmetic(kind: str, engine: bp.Engine) -> No
 
 def test_black_on_a_bad_ground_point(engine: bp.Engine) -> None:
     """A strap that loses volts: what was said to be read to battery- was read to the frame."""
-    fault = "strap: lug or strap lossy"
+    fault = "strap: bad lug or strap (high resistance)"
     lines = good_lines(engine, fault)
     state = {"key": "on", "gate": "shut", "lever": "lift"}
     [frame] = bp.predict(engine, state, points=["frame"], fault=fault)

@@ -7,7 +7,7 @@ import pytest
 
 import backprobe as bp
 from backprobe.circuit.solve import solve_full
-from backprobe.diagnosis.explain import sort_readings
+from backprobe.diagnosis.given import sort_readings
 from backprobe.diagnosis.predict import BURNT, SLIP, burns, chance_of, predict_number
 
 SHEET = """
@@ -23,7 +23,7 @@ FAULTS = (
     "seat switch: does not close",
     "coil Y1: turns shorted",
     "coil Y1: winding open",
-    "ground lug of coil Y1: joint to metal lossy",
+    "ground lug of coil Y1: bad joint to metal (high resistance)",
 )
 READINGS = """
 state: key on, seat seated

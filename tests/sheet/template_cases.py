@@ -37,7 +37,7 @@ CASES = (
     # 4.24 V on the lug, 0.03 V on the metal: 4.21 V over the joint; the clutch keeps 11.66 - 4.31 = 7.35 V.
     Case(
         "blade-clutch",
-        "ring G1: joint to metal lossy",
+        "ring G1: bad joint to metal (high resistance)",
         "state: key on, PTO on, seat seated, all plugged\n"
         "blades dead\n"
         "C3-1 to battery-: 11.66 V\n"

@@ -9,7 +9,6 @@ import pytest
 from starlette.testclient import TestClient
 
 import backprobe as bp
-from backprobe.demo.story import NAMES
 from backprobe.jobs.store import Store
 from tests.web.helpers import DEAD, SHEET, at_work, post, visitor, words
 
@@ -52,7 +51,6 @@ def upload(text: str | bytes, name: str = "trimmer.yaml") -> dict[str, Any]:
         ({}, upload(SHEET), "Vine trimmer, bar circuit"),
         ({}, upload("\ufeff" + SHEET), "Vine trimmer, bar circuit"),
         ({"run": "battery+ > fuse F1 5 A > key > relay coil K1 90 ohm > frame"}, {}, None),
-        ({"demo": NAMES[0]}, {}, None),
         ({"template": bp.templates()[0].name}, {}, bp.templates()[0].sheet().name),
     ],
 )
@@ -69,6 +67,18 @@ def test_a_job_begins_from_each_source(
     assert client.get(answer.headers["location"]).status_code == 200
 
 
+def test_a_typed_circuit_may_have_a_decimal_comma_and_is_called_after_its_machine(
+    client: TestClient, store: Store
+) -> None:
+    run = "battery+ > fuse F1 7,5 A > key > relay coil K1 90 ohm > frame"
+    post(client, "/jobs", {"run": run, "machine": "vine mower M3", "from": "typed"})
+    record = store.job(store.jobs()[0].id)
+    assert "fuse F1 7.5 A" in record.sheet_text
+    assert record.sheet_name == record.title == "vine mower M3"
+    post(client, "/jobs", {"run": run})
+    assert "Circuit of relay K1" in {store.job(line.id).title for line in store.jobs()}
+
+
 def test_what_happened_before_is_kept_with_the_job(client: TestClient, store: Store) -> None:
     fields = {
         "run": "battery+ > fuse F1 5 A > key > relay coil K1 90 ohm > frame",
@@ -82,11 +92,14 @@ def test_what_happened_before_is_kept_with_the_job(client: TestClient, store: St
 @pytest.mark.parametrize(
     ("fields", "files", "field", "said"),
     [
-        ({}, {}, "sheet", "No circuit was given"),
+        ({}, {}, "run", "No circuit was given"),
         ({"run": "battery+ > fuse F1 5 V > key"}, {}, "run", "'5 V' does not fit a fuse"),
         ({"run": "no such thing"}, {}, "run", ""),
         ({"template": "nonsense"}, {}, "template", "'nonsense' is not a template"),
-        ({"demo": "nonsense"}, {}, "demo", "No circuit was given"),
+        ({"from": "typed"}, {}, "run", "Type what the current meets, or choose a sheet file."),
+        ({"from": "library"}, {}, "template", "No circuit was chosen"),
+        ({"from": "library", "run": "battery+ > coil Y1 > frame"}, {}, "template", "No circuit was chosen"),
+        ({"from": "taps", "run": "battery+ > fues F1 > frame"}, {}, "run", "Did you mean 'fuse F1'?"),
         ({}, upload("sheet: x\nkontrols: {a: [b, c]}\n"), "sheet", "Did you mean 'controls'?"),
         ({}, upload(b"\xff\xfe\x00"), "sheet", "is not UTF-8 text"),
         ({}, upload(b"a" * 600_000), "sheet", "longer than 500 kB"),
@@ -102,7 +115,7 @@ def test_a_source_that_is_wrong_is_named_and_what_was_typed_stays(
     assert said in words(page)
     assert 'value="boom &lt;dead&gt;"' in page
     for name, text in fields.items():
-        assert name in {"template", "demo"} or f'value="{text.replace(">", "&gt;")}"' in page
+        assert name in {"template", "from"} or f'value="{text.replace(">", "&gt;")}"' in page
     assert not store.jobs()
 
 

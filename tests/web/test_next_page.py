@@ -131,14 +131,14 @@ def test_a_decimal_comma_is_read_where_one_is_written() -> None:
         assert lines_of(job)[-1].endswith(": 4.78 V")
 
 
-def test_a_decimal_comma_is_asked_about_where_none_is_written() -> None:
+def test_a_comma_that_may_mark_thousands_is_asked_about_where_none_is_written() -> None:
     with at_work(DEAD) as (client, job):
         page = home(client, job, f"?check={numeric(job)}")
-        fields = {"where": hidden(page, "where"), "value": "4,78", "value_unit": "V"}
+        fields = {"where": hidden(page, "where"), "value": "4,780", "value_unit": "V"}
         answer = post(client, f"/job/{job.record.id}/read", fields)
         shown = client.get(answer.headers["location"]).text
         assert "has a decimal comma" in words(shown)
-        assert 'value="4,78"' in shown
+        assert 'value="4,780"' in shown
 
 
 @pytest.mark.parametrize("typed", ["", "nine", "4.7 bananas", "5 A", "<script>"])

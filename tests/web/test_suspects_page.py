@@ -108,7 +108,7 @@ def test_a_reading_that_does_not_fit_is_named() -> None:
         page = words(shown(client, job))
         assert answer.drops or answer.slips
         assert "None of these" in page
-        assert ("do not sum" in page) == bool(answer.drops)
+        assert ("do not add up" in page) == bool(answer.drops)
         assert ("Take again" in page) == bool(bp.doubts(answer) or bp.live_ohms(answer))
 
 

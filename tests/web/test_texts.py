@@ -10,7 +10,7 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po as read_po_by_babel
 
 import backprobe.web
-from backprobe.diagnosis.checks import BEFORE_UNPLUGGING, CRANKS, MOVES, OHMS_DEAD, STEEL
+from backprobe.diagnosis.cautions import BEFORE_UNPLUGGING, CRANKS, MOVES, OHMS_DEAD, STEEL
 from backprobe.report.controller_words import CONTROLLER
 from backprobe.web.texts import FOLDER, pick_language, read_po, texts
 from tests.web.helpers import DEAD, at_work, words

@@ -8,13 +8,18 @@ import numpy as np
 import pytest
 
 import backprobe as bp
-from backprobe.circuit.setup import Attachment
+from backprobe.circuit.setup import Attachment, Setup
+from backprobe.circuit.solve import solve_full
+from backprobe.circuit.stage import make_stage
 from backprobe.report.trial_words import all_joins_text
+from backprobe.workbench.claim import Cure
 from backprobe.workbench.claim_joins import Blocks, partitions
 from backprobe.workbench.claims import ClaimError
 from backprobe.workbench.join_sweep import Sweep, middle_rows, sweep
 from backprobe.workbench.trial import Trials
-from backprobe.workbench.verdict import DEFEATS, RANK, SOUND_REPAIR
+from backprobe.workbench.trial_effects import Watch
+from backprobe.workbench.trial_values import Meaning
+from backprobe.workbench.verdict import DEFEATS, RANK, SOUND_REPAIR, severity
 from tests.cli.helpers import misfits, run, run_json, too_wide
 from tests.workbench.trial_walk import HERE, opened, sheet_of, solved, states_of, unasked
 
@@ -113,6 +118,113 @@ def test_six_cavities_agree_with_full_solves() -> None:
     opens = np.unique(np.argwhere(found.severity == RANK.index(DEFEATS))[:, :2], axis=0)
     worst = [(int(s), int(j)) for s, j in draw.choice(opens, 4, replace=False)]
     assert check_against_walk(engine, found, frozenset({"C2"}), picks + worst) > 0
+
+
+READINGS = "state: key on, seat seated, cutter switch pressed, all plugged\nC2-1 to frame 0 V"
+LATCHED = """
+sheet: Invented press that a button arms, seat and button in one plug
+system: 12 V
+controls: {key: [off, on], seat: [empty, seated], arm button: [released, pressed]}
+runs:
+  power:  [battery+, fuse F2 10 A, key switch, C1-1, controller.battery]
+  ground: [controller.ground, C1-2, ring G1, frame]
+  seat:   [controller.seat input, C1-3, wire W3 2 m, C2-1, seat switch, C2-2, ring G2, frame]
+  button: [controller.button input, C1-4, wire W4 2 m, C2-3, arm button, C2-4, ring G2]
+  valve:  [controller.press output, C1-5, coil Y1 9 ohm, ring G3, frame]
+connectors: {C1: {part: controller}, C2: {part: seat switch}}
+parts:
+  seat switch: {closed: {seat: seated}}
+  arm button: {kind: switch, closed: {arm button: pressed}}
+  controller:
+    seat input: {pull-up: 3.1 kohm, pull-up volts: 5.3 V, bands: {0..1.4 V: seated, 2.6..6 V: empty}}
+    button input: {pull-up: 3.1 kohm, pull-up volts: 5.3 V, bands: {0..1.4 V: pressed, 2.6..6 V: released}}
+latches:
+  armed:
+    set when: button input is pressed and seat input is seated
+    clear when: seat input is empty
+    set by: arm button pressed
+functions:
+  press: {releases when: armed is set, drives: press output, guard: seat is seated}
+lamps:
+  arm lamp: {lit: armed is set or button input is pressed}
+"""
+
+
+def single_trial(watch: Watch, plugs: frozenset[str], found: Sweep, at: tuple[int, int, int]) -> int:
+    """Severity of one join under one fault in one state, leads and all solved as a circuit of its own."""
+    s, j, f = at
+    engine, state, joined = watch.engine, found.states[s], leads(found.joins[j])
+    nominal = engine.circuit.nominal
+    values = middle_rows(engine)[1].values(nominal)[f][None]
+    setup = Setup(state.state, plugs, joined)
+    seen = watch.see(solve_full(make_stage(engine.circuit, setup), values), state, Cure("", "join", joined))
+    alone = make_stage(engine.circuit, state)
+    before = watch.see(solve_full(alone, values), state)
+    asked = watch.see(solve_full(alone, nominal[None]), state).released[0]
+    return int(severity(seen, before, asked)[0])
+
+
+def check_against_single_trials(
+    watch: Watch, found: Sweep, plugs: frozenset[str], seed: int, each: int
+) -> None:
+    """Compare a drawn sample, as many of every severity that was found."""
+    draw = np.random.default_rng(seed)
+    for level in range(len(RANK)):
+        every = np.argwhere(found.severity == level)
+        for s, j, f in draw.permutation(every)[:each].tolist():
+            where = (found.states[s].state, found.joins[j], found.faults[f])
+            assert single_trial(watch, plugs, found, (s, j, f)) == level, where
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("unplugged", [False, True])
+def test_six_cavities_agree_with_single_trials(*, unplugged: bool) -> None:
+    """The plug on and off: states, joins and faults drawn, each by itself."""
+    engine = bp.Engine(sheet_of("six_cavities"))
+    watch = Watch(engine)
+    every = watch.limits.states
+    # Four states in which much may happen: the key is on in all of them, and the guard shut in two.
+    watch.limits.states = tuple(s for s in every if (s.position("key"), s.position("bar")) == ("on", "down"))
+    found = sweep(engine, "C2", unplugged=unplugged, watch=watch)
+    assert len(found.states) == 4
+    assert set(np.unique(found.severity)) == set(range(len(RANK)))
+    plugs = frozenset({"C2"} if unplugged else ())
+    check_against_single_trials(watch, found, plugs, seed=20260519, each=25)
+
+
+@pytest.mark.parametrize("unplugged", [False, True])
+def test_what_was_done_before_counts_in_a_sweep(*, unplugged: bool) -> None:
+    """A latch that was set before the leads are judged, or while they were on."""
+    engine = bp.Engine(bp.parse_sheet(LATCHED, file="latched"))
+    watch = Watch(engine)
+    found = sweep(engine, "C2", unplugged=unplugged, watch=watch)
+    assert any(s.position("armed") == "set" for s in found.states)
+    assert len(set(np.unique(found.severity))) > 1
+    plugs = frozenset({"C2"} if unplugged else ())
+    check_against_single_trials(watch, found, plugs, seed=20260520, each=25)
+
+
+@pytest.mark.parametrize("unplugged", [False, True])
+@pytest.mark.parametrize("readings", ["", READINGS])
+def test_joins_judged_together_are_as_each_alone(readings: str, *, unplugged: bool) -> None:
+    """Verdicts, reasons and what every suspect does, word for word."""
+    trials = Trials(sheet_of("family_a"), readings)
+    together = bp.all_joins(sheet_of("family_a"), "C2", readings, unplugged=unplugged)
+    assert len(together.joins) == 5
+    for join in together.joins:
+        alone = trials.judge([join.meaning.cure]).meanings[0]
+        assert bool(alone.suspects) == bool(readings)
+        assert said_of(join.meaning) == said_of(alone)
+
+
+def said_of(meaning: Meaning) -> list[object]:
+    """What is said of a cure, and its verdicts, state by state and suspect by suspect."""
+    states = [
+        (e.state, e.verdict, e.reasons, e.lamps, e.codes, e.released, e.held, e.limiting, e.damaged, e.fuses)
+        for e in meaning.effects
+    ]
+    suspects = [(s.name, s.verdict, s.cures, s.reasons) for s in meaning.suspects]
+    return [meaning.cure, meaning.verdict, meaning.reasons, meaning.cautions, states, suspects]
 
 
 def test_all_joins_of_a_plug() -> None:

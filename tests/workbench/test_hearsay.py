@@ -53,14 +53,36 @@ def test_the_answer_carries_evidence_and_cautions() -> None:
     words = " ".join(answer_text(found).split())
     assert "What was read: cutter dead; C2-1 to battery-: 10.0 V; C2-3 to battery-: 4.46 V." in words
     assert "That speaks for" in words
-    assert "Do not do this, it lets the machine run with its guard open: 2. feed 6 V" in words
-    assert "Sound, and worth doing in this order: clean and realign the target" in words
-    assert "Refused as a repair" in words
+    # The number that a list put before the line is no part of what was said.
+    assert "Do not do this, it defeats the guard: - feed 6 V to C2-3 through 1k: as 6.00 V fed" in words
+    assert "Sound, and worth doing in this order: - clean and realign the target" in words
+    assert words.count("Refused as a repair") == 1
+    assert "Not fitted on this build, so not the cause: it's the door switch. Here seat sensor tells" in words
+    assert "I do not know what is meant by: wave a wand." in words
     assert "prove the guard" in words
-    sound = words[words.index("Sound, and worth") :].split(".")[0]
+    sound = words[words.index("Sound, and worth") :].partition("I do not know")[0]
     assert "feed 6 V" not in sound
     assert "bridge" not in sound
     assert not too_wide(hearsay_text(found))
+
+
+def test_what_is_vague_and_harmless_counts_by_its_best_meaning() -> None:
+    """Cleaner "in it" goes into plugs and switches; where one of them may be the cure the saying is sound."""
+    sheet = bp.sketch(
+        "battery+ > fuse F1 5 A > key > C1-1 > seat switch > C1-2 > relay coil K1 90 ohm > frame"
+    )
+    (said,) = bp.hearsay(sheet, "spray contact cleaner in it").said
+    assert said.trial is not None
+    assert {m.verdict for m in said.trial.meanings} >= {SOUND_REPAIR}
+    assert said.verdict == SOUND_REPAIR
+
+
+def test_refusals_are_said_once_with_all_their_points() -> None:
+    words = " ".join(
+        answer_text(bp.hearsay(sheet_of("family_b"), "join C2-2 C2-3\nfeed battery to C2-1")).split()
+    )
+    assert words.count("Refused as a repair") == 1
+    assert "The same goes for C2-1." in words
 
 
 def test_without_readings_it_says_so() -> None:

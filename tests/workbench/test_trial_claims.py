@@ -126,8 +126,23 @@ def test_what_runs_unasked_is_no_milder(trials: Trials) -> None:
     claim = "feed battery to C3-1, C3 plugged, key off, seat seated"
     (lasting,) = trials.read(claim).meanings
     assert lasting.verdict == DEFEATS
-    assert "runs without being asked" in lasting.reasons[0]
+    assert "runs cutter unasked" in lasting.reasons[0]
     assert trials.read(f"{claim} for a moment").meanings[0].verdict == SOUND_TEST
+
+
+def test_what_fails_behind_the_driver_is_mended_there(trials: Trials) -> None:
+    """An open coil leaves its driver on: the rule lets go, and nothing moves. A new coil is the cure."""
+    (meaning,) = trials.read("swap coil Y1").meanings
+    assert meaning.verdict == SOUND_REPAIR
+    assert [s.name for s in meaning.suspects if s.cures and s.name.startswith("coil Y1")]
+    (other,) = trials.read("swap the sensor").meanings
+    assert not [s.name for s in other.suspects if s.cures and s.name.startswith("coil Y1")]
+
+
+def test_a_load_unplugged_stands_still(trials: Trials) -> None:
+    (meaning,) = trials.read("unplug C3").meanings
+    assert meaning.reasons == ("stops cutter",)
+    assert all("cutter" in e.held for e in meaning.effects)
 
 
 def test_bridge_it_where_nothing_has_a_plug() -> None:

@@ -131,6 +131,14 @@ class Factors:
         first = self.core[0][0] if self.core else self.levels[0][1]
         return np.broadcast_to(selector[:, None], (selector.size, first.shape[1]))
 
+    def repeated(self, times: int) -> Factors:
+        """The same circuits several times over, one after the other."""
+
+        def again(pairs: list[tuple[Floats, Floats]]) -> list[tuple[Floats, Floats]]:
+            return [(np.concatenate([a] * times, -1), np.concatenate([b] * times, -1)) for a, b in pairs]
+
+        return Factors(self.plan, again(self.levels), again(self.core))
+
     def solve(self, right: Floats) -> Floats:
         """Node volts ``(n, c)`` [V] of currents into the nodes, ``(n, c)`` [A]."""
         plan, size = self.plan, self.plan.size
@@ -185,15 +193,17 @@ class Factors:
         return z
 
 
-def make_plan(incidence: Floats) -> Plan:
+def make_plan(incidence: Floats, kept: Ints | None = None) -> Plan:
     """Choose the order: nodes with the fewest neighbours first, as many as have no common branch.
 
     Parameters
     ----------
     incidence
         ``(b, n)``; see `Circuit`.
+    kept
+        Nodes that alone are left over; by default those that come last.
     """
-    return _Planner(incidence).plan()
+    return _Planner(incidence).plan(kept)
 
 
 class _Planner:
@@ -219,12 +229,14 @@ class _Planner:
             self.near[other].add(one)
         return self.edge_of.setdefault((min(one, other), max(one, other)), len(self.edge_of))
 
-    def plan(self) -> Plan:
+    def plan(self, kept: Ints | None = None) -> Plan:
         left = set(range(self.size))
+        wanted: set[int] = set() if kept is None else set(kept.tolist())
+        most_left = CORE if kept is None else len(wanted)
         chosen: list[list[int]] = []
         levels: list[tuple[list[list[int]], list[tuple[int, int, int]]]] = []
-        while len(left) > CORE:
-            nodes = self._independent(left)
+        while len(left) > most_left:
+            nodes = self._independent(left - wanted, len(left) - most_left)
             left.difference_update(nodes)
             around = [[*sorted(self.near[node]), self.size] for node in nodes]
             most = max(map(len, around))
@@ -259,13 +271,13 @@ class _Planner:
             place,
         )
 
-    def _independent(self, left: set[int]) -> list[int]:
-        """Nodes with few neighbours, none of which is a neighbour of another."""
-        ranked = sorted(left, key=lambda node: (len(self.near[node]), node))
+    def _independent(self, among: set[int], count: int) -> list[int]:
+        """Up to `count` nodes with few neighbours, none of which is a neighbour of another."""
+        ranked = sorted(among, key=lambda node: (len(self.near[node]), node))
         most = max(len(self.near[ranked[0]]), MANY)
         found: list[int] = []
         beside: set[int] = set()
-        for node in ranked[: len(left) - CORE]:
+        for node in ranked[:count]:
             if len(self.near[node]) > most:
                 break
             if node not in beside:

@@ -122,7 +122,15 @@ def _repeated(late: int, first: Ints, now: int) -> Ints:
     return first + (late - first) % (now - first)
 
 
-def settle(stage: Placed, count: int, solver: Solver, modes: Bools | None = None) -> Settled:
+def fast_and_slow(circuit: Circuit) -> tuple[Ints, Ints]:
+    """Numbers of the fast devices, and of the slow ones."""
+    is_fast = np.array([isinstance(d, FAST) for d in circuit.devices], bool)
+    return np.flatnonzero(is_fast), np.flatnonzero(~is_fast)
+
+
+def settle(
+    stage: Placed, count: int, solver: Solver, modes: Bools | None = None, course: list[Bools] | None = None
+) -> Settled:
     """Find consistent modes for `count` circuits.
 
     Parameters
@@ -131,11 +139,12 @@ def settle(stage: Placed, count: int, solver: Solver, modes: Bools | None = None
         Called with modes and row numbers of the circuits still moving.
     modes
         Modes to start from; by default `start_modes`.
+    course
+        Gains the modes ``(c, d)`` at the end of each round.
     """
     circuit = stage.circuit
     current = start_modes(circuit, count) if modes is None else modes.copy()
-    is_fast = np.array([isinstance(d, FAST) for d in circuit.devices], bool)
-    fast, slow = np.flatnonzero(is_fast), np.flatnonzero(~is_fast)
+    fast, slow = fast_and_slow(circuit)
     moving = np.arange(count)
     alternating = np.zeros_like(current)
     restless = np.zeros_like(current)
@@ -156,10 +165,12 @@ def settle(stage: Placed, count: int, solver: Solver, modes: Bools | None = None
             break
         electrical, restless[np.ix_(moving, fast)] = _settle_fast(stage, current, moving, solver, fast)
         unrest.append(restless)
+        if course is not None:
+            course.append(current.copy())
         if not slow.size:
             moving = moving[:0]
             break
-        wanted = _wanted_slow(stage.at(moving), current[moving], electrical, slow)
+        wanted = wanted_slow(stage.at(moving), current[moving], electrical, slow)
         changed = wanted != current[np.ix_(moving, slow)]
         current[np.ix_(moving, slow)] = wanted
         move = np.zeros_like(current)
@@ -201,7 +212,7 @@ def _settle_fast(
                 active = np.setdiff1d(active, again)
         part = Electrical(electrical.values[active], electrical.volts[active], electrical.currents[active])
         have = current[np.ix_(rows[active], fast)]
-        wanted = _wanted_fast(stage, current[rows[active]], part, fast)
+        wanted = wanted_fast(stage, current[rows[active]], part, fast)
         wrong = wanted != have
         bad = wrong.any(axis=1)
         flipping[active[~bad]] = False
@@ -242,7 +253,8 @@ def effective_volts(circuit: Circuit, branch: str, volts: Floats, currents: Floa
     return result
 
 
-def _wanted_fast(stage: Placed, modes: Bools, e: Electrical, fast: Ints) -> Bools:
+def wanted_fast(stage: Placed, modes: Bools, e: Electrical, fast: Ints) -> Bools:
+    """``(c, fast)`` modes that the fast devices should be in, given volts and currents."""
     circuit = stage.circuit
     wanted = np.empty((modes.shape[0], len(fast)), bool)
     for k, i in enumerate(fast):
@@ -268,7 +280,8 @@ def _wanted_fast(stage: Placed, modes: Bools, e: Electrical, fast: Ints) -> Bool
     return wanted
 
 
-def _wanted_slow(stage: Placed, modes: Bools, e: Electrical, slow: Ints) -> Bools:
+def wanted_slow(stage: Placed, modes: Bools, e: Electrical, slow: Ints) -> Bools:
+    """``(c, slow)`` modes that the slow devices go to next, given volts and currents."""
     circuit = stage.circuit
     wanted = np.empty((modes.shape[0], len(slow)), bool)
     for k, i in enumerate(slow):

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
+from backprobe.circuit.course import Course, course_of, join_courses, settle_again
 from backprobe.circuit.eliminate import Factors
 from backprobe.circuit.lowrank import Base, factorise, update
 from backprobe.circuit.settle import Electrical, Placed, Settled, settle
@@ -47,6 +48,8 @@ class Solution:
     alternating: Bools
     transfer: Callable[[Floats], Floats]
     """Maps a selector ``(n,)`` to ``(c, n)``: each circuit's inverse matrix times it [ohm]."""
+    course: Course | None = None
+    """How the circuits came to rest, where that was from nothing and is kept."""
 
     @property
     def count(self) -> int:
@@ -74,6 +77,12 @@ class Solution:
         own = [self.stage.circuit.pair(r, b) for r, b in zip(red.tolist(), black.tolist(), strict=True)]
         return volts, np.stack([self.transfer(s) @ s for s in own], axis=1)
 
+    def transfers(self, selectors: Floats) -> Floats:
+        """``(k, c, n)``: each circuit's inverse matrix times several selectors ``(k, n)`` [ohm]."""
+        if len(selectors) > 1 and isinstance(self.transfer, Transfer):
+            return self.transfer.many(selectors)
+        return np.stack([self.transfer(s) for s in selectors])
+
     def through(self, branch: str) -> Floats:
         """``(c,)`` current through a branch [A]."""
         result: Floats = self.currents[:, self.stage.circuit.branch_of[branch]]
@@ -95,27 +104,37 @@ def solve_full(stage: Stage, values: Floats) -> Solution:
     return batch.solution(stage, settled, slice(None))
 
 
-def solve_together(stages: Sequence[Stage], values: Floats) -> list[Solution]:
+def solve_together(
+    stages: Sequence[Stage], values: Floats, courses: Sequence[Course] | None = None
+) -> list[Solution]:
     """Solve every circuit of a batch in several setups of one drawing, as `solve_full` does in each.
 
     Parameters
     ----------
     values
         ``(c, p)`` parameter values, own units.
+    courses
+        How the same circuits came to rest before, for each of the stages; they learn how they do now.
     """
     count = values.shape[0]
+    course_of = {} if courses is None else {id(s): c for s, c in zip(stages, courses, strict=True)}
     alike = [s for s in stages if s.before is None and not s.extra_siemens.size]
     found: dict[int, Solution] = {}
     most = max(1, TOGETHER // max(count, 1))
     for begin in range(0, len(alike), most):
         some = alike[begin : begin + most]
-        if len(some) == 1 or not count:
+        if not count or (len(some) == 1 and courses is None):
             continue
         bare = replace(some[0], open_always=np.zeros_like(some[0].open_always), cache={})
         opened = np.repeat(np.array([s.open_always for s in some]), count, axis=0)
         batch = _Full(bare, np.tile(values, (len(some), 1)), opened)
-        settled = batch.settle(_Several(some, np.repeat(np.arange(len(some)), count)), None)
+        placed = _Several(some, np.repeat(np.arange(len(some)), count))
+        course = join_courses([course_of[id(s)] for s in some]) if course_of else None
+        settled = batch.settle(placed, None, course)
         for k, stage in enumerate(some):
+            if course is not None:
+                mine = np.arange(k * count, (k + 1) * count)
+                course_of[id(stage)].put(np.arange(count), course.at(mine))
             found[id(stage)] = batch.solution(stage, settled, slice(k * count, (k + 1) * count))
     return [found[id(s)] if id(s) in found else solve_full(s, values) for s in stages]
 
@@ -154,7 +173,7 @@ class _Full:
     def solve(self, modes: Bools, rows: Ints) -> Electrical:
         """Solve the circuits of these rows with modes ``(rows, d)``."""
         patterns, group = _patterns(modes)
-        whole = rows.size == self.values.shape[0]
+        whole = np.array_equal(rows, np.arange(self.values.shape[0]))
         closed = self.closed if whole else self.closed.at(rows)
         siemens, driven = self.stage.held(closed, self._on(patterns, group, rows))
         if rows.size < FEW:
@@ -170,9 +189,13 @@ class _Full:
         on: Bools = self.stage.conducting(patterns)[group]
         return on if self.opened is None else on & ~self.opened[rows]
 
-    def settle(self, placed: Placed, start: Bools | None) -> Settled:
+    def settle(self, placed: Placed, start: Bools | None, course: Course | None = None) -> Settled:
         """Find the modes of all circuits, and their volts with these."""
-        settled = settle(placed, self.values.shape[0], self.solve, start)
+        if course is None:
+            settled = settle(placed, self.values.shape[0], self.solve, start)
+        else:
+            settled, known, volts = settle_again(placed, self.solve, start, course)
+            self.volts[known] = volts
         unsettled = np.flatnonzero(settled.chatters)
         if unsettled.size:
             self.solve(settled.modes[unsettled], unsettled)
@@ -239,7 +262,8 @@ def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None)
     """
     batch = _Batch(stage, changes, stage.circuit.nominal if nominal is None else nominal)
     start = None if stage.before is None else solve_changes(stage.before, changes, nominal).modes
-    settled = settle(stage, changes.count, batch.solve, start)
+    rounds: list[Bools] = []
+    settled = settle(stage, changes.count, batch.solve, start, rounds)
     unsettled = np.flatnonzero(settled.chatters)
     if unsettled.size:
         batch.solve(settled.modes[unsettled], unsettled)
@@ -258,6 +282,7 @@ def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None)
         settled.chatters,
         settled.alternating,
         batch.transfer,
+        course_of(settled, rounds) if start is None else None,
     )
 
 

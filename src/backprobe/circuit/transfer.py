@@ -31,6 +31,13 @@ class Transfer:
         found = np.tensordot(selector[nodes], self.inverse[place[nodes]], axes=1)
         return np.ascontiguousarray(found[place[:-1]].T)
 
+    def many(self, selectors: Floats) -> Floats:
+        """``(k, c, n)``: the same for several selectors ``(k, n)`` at once [ohm]."""
+        count, circuits = selectors.shape[0], self.siemens.shape[0]
+        right = np.repeat(selectors.T, circuits, axis=1)
+        found = self.factors.repeated(count).solve(right)
+        return np.ascontiguousarray(found.T).reshape(count, circuits, -1)
+
     def between(self, red: Ints, black: Ints) -> Floats:
         """``(c, k)`` resistance between pairs of nodes [ohm]; -1 for the datum."""
         # Asked in many setups: what is as large as all inverse matrices is not kept for it.

@@ -157,18 +157,20 @@ def parse_state(sheet: Sheet, state: str) -> Context:
 
 def _typed(sheet: Sheet, typed: Sequence[str], context: Context) -> list[Reading]:
     from backprobe.errors import ReadingError
-    from backprobe.readings.lines import parse_context, parse_reading
+    from backprobe.readings.lines import context_after, parse_context, parse_reading
 
     found: list[Reading] = []
     problems: list[Problem] = []
+    settled = bool(context.state or context.plugs_known)
     for number, line in enumerate(typed, 1):
         at = number if len(typed) > 1 else 0
         try:
             if line.strip().lower().startswith("state:"):
                 context = parse_context(line.strip()[6:], sheet, context, file="--reading", line=at)
+                settled = True
             else:
                 found.append(parse_reading(line, sheet, context, file="--reading", line=at))
-                context = context.after(found[-1])
+                context = context.after(found[-1]) if settled else context_after(found)
         except ReadingError as error:
             problems += error.problems
     if problems:

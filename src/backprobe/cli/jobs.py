@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 CHECKS = 12
+SHORTEST_ID = 5
 
 
 def store_option(command: F) -> F:
@@ -65,6 +66,13 @@ def open_job(store: Store, typed: str | None) -> Job:
     from backprobe.jobs.job import Job
 
     return Job.open(store, find_job_id(store, typed))
+
+
+def named_job(words: tuple[str, ...]) -> tuple[str | None, str]:
+    """The job, if the first word looks like the name of one, and the rest as one text."""
+    first = words[0] if len(words) > 1 else ""
+    named = len(first) >= SHORTEST_ID and first.isalnum() and any(c.isdigit() for c in first)
+    return (first, " ".join(words[1:])) if named else (None, " ".join(words))
 
 
 def judged(job: Job) -> tuple[Answer, tuple[Check, ...]]:

@@ -93,13 +93,21 @@ def alike(group: Group) -> tuple[Suspect, ...]:
 
 
 def find_alike(steps: Sequence[Played]) -> Alike | None:
-    """The last step that left its leading suspects alike, and what parts them."""
+    """What the readings leave alike, and what parts it; None where they have told it apart."""
     for index in range(len(steps) - 1, -1, -1):
         answer = steps[index].answer
+        if index < len(steps) - 1 and _settled(steps[index], steps[-1]):
+            # What a later reading settled is no longer to be split.
+            return None
         suspects = alike(answer.groups[0]) if answer.groups else ()
         if len(suspects) > 1:
             return Alike(index, suspects, splitting_check(answer, steps[index].checks, Group(suspects)))
     return None
+
+
+def _settled(then: Played, now: Played) -> bool:
+    """Whether the suspects that were alike have been told apart since."""
+    return len(alike(then.answer.groups[0])) > 1 and len(alike(now.answer.groups[0])) == 1
 
 
 def alike_lines(found: Alike | None, story: Story) -> list[str]:
@@ -143,6 +151,12 @@ def _stop_lines(answer: Answer, last: Played) -> list[str]:
         return wrap("one more check costs less than a repair in vain", "Stop rule  ") if last.checks else []
     if not last.checks:
         return wrap("repair now: no check that can be reached would tell more", "Stop rule  ")
+    if stop.may:
+        return wrap(
+            f"{listed(stop.parts)} {percent(stop.chance)}: may be repaired now, one more check of "
+            f"{minutes(stop.check_minutes)} would pay",
+            "Stop rule  ",
+        )
     return wrap(
         f"repair now: {minutes(stop.wasted)} in vain are to be expected, one more check takes "
         f"{minutes(stop.check_minutes)}",

@@ -10,7 +10,8 @@ import numpy as np
 from backprobe.circuit.compiled import Floats
 from backprobe.diagnosis.drops import DropFinding
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.explain import Explanations, Readings
+from backprobe.diagnosis.explain import Explanations
+from backprobe.diagnosis.given import Readings
 from backprobe.faults.catalogue import NONE_OF_THESE
 
 if TYPE_CHECKING:

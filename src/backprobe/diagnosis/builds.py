@@ -15,7 +15,7 @@ from backprobe.circuit.compiled import Floats
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer, BuildShare, Group, Suspect
 from backprobe.diagnosis.check import Check
-from backprobe.diagnosis.checks import Candidate, candidate_setups, change_minutes, pair_minutes, point_pairs
+from backprobe.diagnosis.checks import Candidate, candidate_setups, change_minutes
 from backprobe.diagnosis.controller_proof import hold_back
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.next_check import DIGITS, Chooser, next_checks
@@ -146,9 +146,9 @@ class _MixedChooser(Chooser):
             return check
         return replace(self._judge(check.candidate), proves=check.proves)
 
-    def _moments(self, candidate: Candidate) -> tuple[Floats, Floats]:
-        found = [scene._moments(candidate) for scene in self.scenes]
-        return np.concatenate([m for m, _ in found]), np.concatenate([s for _, s in found])
+    def _moments(self, candidates: Sequence[Candidate]) -> tuple[Floats, Floats]:
+        found = [scene._moments(candidates) for scene in self.scenes]
+        return np.concatenate([m for m, _ in found], axis=1), np.concatenate([s for _, s in found], axis=1)
 
 
 class _BuildChooser(_MixedChooser):
@@ -170,22 +170,22 @@ class _BuildChooser(_MixedChooser):
         return max(told, key=lambda c: c.worth, default=None)
 
     def _between_builds(self, setup: Setup) -> list[tuple[float, Candidate]]:
-        pairs = list(point_pairs(self.points(setup)))
+        pairs = self.pairs(setup)
         rows: list[Floats] = []
         for scene in self.scenes:
             circuit, solution = scene.engine.circuit, scene.solution(setup)
             padded = np.concatenate([solution.volts, np.zeros((solution.count, 1))], axis=1)
-            red = [circuit.node(r.terminal) for r, _ in pairs]
-            black = [circuit.node(b.terminal) for _, b in pairs]
-            rows.append(padded[:, red] - padded[:, black])
+            nodes = np.array([circuit.node(p.terminal) for p in pairs.points])
+            rows.append(padded[:, nodes[pairs.one]] - padded[:, nodes[pairs.other]])
         volts = np.concatenate(rows)
         change = change_minutes(self.last, setup, self.sheet)
-        minutes = np.array([change + pair_minutes(r, b) for r, b in pairs])
+        minutes = change + pairs.minutes
         # A quick look: three per cent is what a value without a tolerance may be off by.
         score = self._spread_score(volts, ((0.03 + GAIN["volts"]) * volts) ** 2 + DIGITS**2)
         worth = score / minutes
+        best = [(k, *pairs.ends(k)) for k in np.argsort(-worth, kind="stable")[:JUDGED] if worth[k] > 0]
         return [
-            (float(worth[k]), Candidate("volts", setup, pairs[k][0], pairs[k][1], "", float(minutes[k])))
-            for k in np.argsort(-worth, kind="stable")[:JUDGED]
-            if worth[k] > 0 and ("volts", pairs[k][0].terminal, pairs[k][1].terminal, setup) not in self.taken
+            (float(worth[k]), Candidate("volts", setup, red, black, "", float(minutes[k])))
+            for k, red, black in best
+            if ("volts", red.terminal, black.terminal, setup) not in self.taken
         ]

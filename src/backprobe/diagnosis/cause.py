@@ -17,7 +17,8 @@ from backprobe.circuit.compiled import Floats
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import solve_full
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.explain import Explanations, Readings
+from backprobe.diagnosis.explain import Explanations
+from backprobe.diagnosis.given import Readings
 from backprobe.diagnosis.predict import function_works, predict_number
 from backprobe.readings.model import Reading
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from backprobe.circuit.setup import Setup, target_at
 from backprobe.readings.model import Reading
@@ -15,10 +15,13 @@ from backprobe.sheet.logic import PLAIN, Is, atoms, evaluate, parse_rule
 from backprobe.sheet.model import Sheet
 
 if TYPE_CHECKING:
+    from backprobe.circuit.compiled import Floats
     from backprobe.diagnosis.answer import Answer
 
+Minutes = TypeVar("Minutes", float, "Floats")
+
 FLIP_MINUTES = 0.3
-START_MINUTES = 1.0
+START_MINUTES = 2.0
 """Extra time to hold a key in start for a reading: it takes a helper, or two hands."""
 UNPLUG_MINUTES = 0.7
 LEAD_MINUTES = 0.5
@@ -26,12 +29,6 @@ LOOK_MINUTES = 1.5
 STEEL_MINUTES = 1.0
 OHMS_EXTRA = 0.5
 FUSE_PULL_MINUTES = 0.7
-
-BEFORE_UNPLUGGING = "Key off before {name} is unplugged or plugged."
-CRANKS = "The engine may crank: lever in neutral, wheels blocked, nobody near."
-MOVES = "The function may move: attachment on the ground or blocked, nobody in its reach."
-OHMS_DEAD = "Ohms only on a dead circuit: key off, touch the leads together first and note what they show."
-STEEL = "Hold the steel with the machine standing still; keep hands and clothes out of moving parts."
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,39 +190,11 @@ def change_minutes(one: Setup, other: Setup, sheet: Sheet) -> float:
     return minutes
 
 
-def point_pairs(points: Sequence[Point]) -> Iterator[tuple[Point, Point]]:
-    """Every pair of points, the one nearer the supply or the negative post as black."""
-    blacks = {"battery-": 0, "frame": 1}
-    ordered = sorted(points, key=lambda p: -blacks.get(p.name, 9) if p.name in blacks else -9)
-    for i, red in enumerate(ordered):
-        for black in ordered[i + 1 :]:
-            if red.terminal != black.terminal:
-                yield red, black
-
-
 def pair_minutes(red: Point, black: Point) -> float:
     """Time to place both leads [min]."""
-    return LEAD_MINUTES + max(red.minutes, black.minutes) + 0.3 * min(red.minutes, black.minutes)
+    return lead_minutes(max(red.minutes, black.minutes), min(red.minutes, black.minutes))
 
 
-def cautions_of(candidate: Candidate, sheet: Sheet, last: Setup) -> tuple[str, ...]:
-    """The cautions that belong to this check, and only those."""
-    found: list[str] = []
-    for name in sorted(candidate.setup.unplugged ^ last.unplugged):
-        found.append(BEFORE_UNPLUGGING.format(name=name))
-    state = dict(candidate.setup.state)
-    if candidate.kind in {"volts", "ohms", "tester"}:
-        if "start" in state.values():
-            found.append(CRANKS)
-        elif candidate.kind != "ohms" and any(f.loads for f in sheet.functions.values()):
-            found.append(MOVES)
-    if candidate.kind == "ohms":
-        found.append(OHMS_DEAD)
-    if any(a.kind == "target" for a in candidate.setup.attached):
-        found.append(STEEL)
-    for point in (candidate.red, candidate.black):
-        if point and point.connector and sheet.connectors[point.connector].caution:
-            found.append(sheet.connectors[point.connector].caution)
-    if candidate.part and candidate.part in sheet.parts and sheet.parts[candidate.part].caution:
-        found.append(sheet.parts[candidate.part].caution)
-    return tuple(dict.fromkeys([*found, *sheet.cautions]))
+def lead_minutes(farther: Minutes, nearer: Minutes) -> Minutes:
+    """Time to place both leads, given how long it takes to reach each point [min]."""
+    return LEAD_MINUTES + farther + 0.3 * nearer

@@ -17,6 +17,7 @@ from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.checks import Candidate
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.predict import ohms_shown, predict_port, selector_of
+from backprobe.diagnosis.seen import CLOSED_KINDS
 from backprobe.diagnosis.slip_case import live_volts, may_shift, output_parts
 from backprobe.diagnosis.word_checks import tender_parts
 from backprobe.readings.lines import Context
@@ -201,6 +202,16 @@ def _outside(p: Planned) -> Iterator[Advice]:
     yield from _passed_by(p.setup)
 
 
+def _inside(engine: Engine, reading: Reading) -> Iterator[Advice]:
+    part = engine.sheet.parts.get(reading.subject)
+    if reading.kind == "looked" and part is not None and part.kind in CLOSED_KINDS:
+        yield Advice(
+            "inside",
+            f"What is worn inside {part.name} cannot be seen from outside: that it looks fine proves "
+            "nothing. Look at how it sits, how it is reached, at its wires and its plug.",
+        )
+
+
 def _passed_by(setup: Setup) -> tuple[Advice, ...]:
     return (OUTSIDE,) if {a.kind for a in setup.attached} & {"source", "jumper"} else ()
 
@@ -209,7 +220,11 @@ RULES: tuple[Rule, ...] = (_live, _output, _not_neutral, _unloaded, _leads, _fra
 
 
 def coach(
-    sheet: Sheet | Engine, line: str | Reading | Candidate | Check, context: Context | None = None
+    sheet: Sheet | Engine,
+    line: str | Reading | Candidate | Check,
+    context: Context | None = None,
+    *,
+    asked: bool = False,
 ) -> tuple[Advice, ...]:
     """What to mind about one measurement, before or after it was made.
 
@@ -222,6 +237,8 @@ def coach(
         unplugged``), a reading, or a check.
     context
         Operator state and plugs that a typed line need not repeat.
+    asked
+        Whether the measurement was proposed, so that its leads are where a check wanted them.
 
     Raises
     ------
@@ -230,10 +247,14 @@ def coach(
     """
     engine = sheet if isinstance(sheet, Engine) else Engine(sheet)
     reading = _as_reading(engine, line, context)
+    rules = RULES
+    if asked or isinstance(line, Candidate | Check):
+        # Where a check has black was weighed: its own instruction is not to be contradicted.
+        rules = tuple(r for r in RULES if r is not _frame)
     if not reading.red or not reading.black:
-        return _passed_by(reading.setup)
+        return (*_inside(engine, reading), *_passed_by(reading.setup))
     planned = Planned(engine, reading, solve_full(engine.stage(reading.setup), engine.circuit.nominal[None]))
-    return tuple(dict.fromkeys(a for rule in RULES for a in rule(planned)))
+    return tuple(dict.fromkeys(a for rule in rules for a in rule(planned)))
 
 
 def coach_setup(engine: Engine, setup: Setup, black: str = "battery-") -> tuple[Advice, ...]:

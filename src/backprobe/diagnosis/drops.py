@@ -31,8 +31,8 @@ class DropFinding:
     def __str__(self) -> str:
         joined = "; ".join(self.readings)
         return (
-            f"these drops do not sum: {self.gap:+.2f} V is left over where meter errors explain "
-            f"{self.spread:.2f} V ({joined})"
+            f"these drops do not add up: {abs(self.gap):.2f} V is left over where meter errors explain "
+            f"{self.spread:.2f} V ({joined}), so one of them was read elsewhere, in another state or misread"
         )
 
 

@@ -10,11 +10,20 @@ from itertools import pairwise
 import numpy as np
 
 from backprobe.circuit.compiled import Circuit, Floats, compile_sheet
+from backprobe.circuit.course import Course
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution, solve_changes
 from backprobe.circuit.stage import Stage, make_stage
 from backprobe.diagnosis.pairs import Pairs
-from backprobe.diagnosis.predict import Prediction, burn_limits, burns, chance_of, predict_number
+from backprobe.diagnosis.predict import (
+    GLOWS_ABOVE,
+    Prediction,
+    burn_limits,
+    burns,
+    chance_of,
+    heat_of,
+    predict_number,
+)
 from backprobe.faults.catalogue import Catalogue, make_catalogue
 from backprobe.readings.model import Reading
 from backprobe.sheet.model import Sheet
@@ -57,11 +66,14 @@ class Engine:
         self._numbers: dict[Hashable, Prediction] = {}
         self._shared: dict[tuple[Hashable, Hashable], Floats] = {}
         self._spans: dict[Hashable, Floats] = {}
+        self._courses: dict[Setup, Course] = {}
         self._limits: dict[Setup, Floats] = {}
         self._burns: dict[Setup, Floats] = {}
         self._chances: dict[Reading, Floats] = {}
         self.pairs: dict[tuple[frozenset[str], tuple[str, ...]], Pairs] = {}
         """Pairs of points that the choice of checks has looked at, kept for the next time."""
+        self.movable: dict[Setup, bool] = {}
+        """Setups in which a function can be powered, as far as that was asked."""
         changed = np.zeros((self.catalogue.count, len(circuit.parameters)), bool)
         spread = np.repeat(self.circuit.spread[None], self.catalogue.count, axis=0)
         for k in range(self.catalogue.changes.index.shape[1]):
@@ -105,15 +117,26 @@ class Engine:
         self._singles.move_to_end(setup)
         return self._singles[setup]
 
+    def course(self, setup: Setup) -> Course:
+        """How all rows of the catalogue came to rest in a setup."""
+        if setup not in self._courses:
+            course = self.singles(setup).course
+            devices = len(self.circuit.devices)
+            self._courses[setup] = course or Course.unknown(self.catalogue.count, devices)
+        return self._courses[setup]
+
     def _kept(self) -> float:
         """Size of the solved setups [MB]: volts, and three arrays over the branches."""
         return sum(s.volts.nbytes + 3 * s.siemens.nbytes for s in self._singles.values()) / 1e6
 
     def limits(self, setup: Setup) -> Floats:
-        """``(b,)`` what each branch survives in a setup [A]; at least twice what it carries when sound."""
+        """``(2, b)`` what each branch survives in a setup [A] and [W]; twice the sound at least."""
         if setup not in self._limits:
-            sound = np.abs(self.singles(setup).currents[0, : len(self.circuit.branches)])
-            self._limits[setup] = np.maximum(burn_limits(self.circuit), 2 * sound)
+            amps = burn_limits(self.circuit)
+            sound = np.abs(self.singles(setup).currents[0, : amps.size])
+            heat = heat_of(self.singles(setup))[0]
+            watts = np.where(np.isfinite(amps), GLOWS_ABOVE, np.inf)
+            self._limits[setup] = np.stack([np.maximum(amps, 2 * sound), np.maximum(watts, 2 * heat)])
         return self._limits[setup]
 
     def single_burns(self, setup: Setup) -> Floats:

@@ -14,19 +14,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from backprobe.circuit.compiled import Floats, Ints
-from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Changes, solve_together
+from backprobe.circuit.solve import Changes
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.evidence import LOG_2PI, Evidence, gaussian_evidence
-from backprobe.diagnosis.predict import SLIP, burns, chance_of, noise_of, predict_number
-from backprobe.diagnosis.seen import chance_of_rows, soften
-from backprobe.readings.model import Reading
-
-STEPS = 7
-"""Most Gauss-Newton steps; the last solve only evaluates."""
-
-ARRIVED = 0.1
-"""Step that moves no reading by more than this share of its meter's spread: the state has arrived [1]."""
+from backprobe.diagnosis.evidence import LOG_2PI, Evidence
+from backprobe.diagnosis.fit import STEPS, Fit
+from backprobe.diagnosis.given import Priors, Readings
+from backprobe.diagnosis.predict import SLIP
 
 SLIPPED = 1e8
 """Variance that takes a slipped reading out of the fit [V2, A2 or 1]."""
@@ -127,55 +120,6 @@ def join(batches: Sequence[Explanations]) -> Explanations:
     )
 
 
-def slip_density(engine: Engine, readings: Sequence[Reading]) -> Floats:
-    """``(r,)`` log density of a slipped number: anywhere between the rails, or over ln of ohms."""
-    volts = 1.5 * engine.sheet.system_volts
-    flat = {"volts": -np.log(volts), "ohms": -np.log(18.0), "amps": -np.log(30.0)}
-    return np.array([flat[r.kind] for r in readings])
-
-
-@dataclass(slots=True, eq=False)
-class Readings:
-    """The readings of a job, sorted into numbers and the rest, grouped by setup."""
-
-    all: tuple[Reading, ...]
-    numbers: tuple[Reading, ...]
-    others: tuple[Reading, ...]
-    measured: Floats
-    noise: Floats
-    slip_log: Floats
-
-    @property
-    def blown(self) -> frozenset[Setup]:
-        """Setups in which a fuse was seen to blow."""
-        return frozenset(r.setup for r in self.others if r.kind == "fuse" and r.seen == "blows")
-
-    @property
-    def setups(self) -> tuple[Setup, ...]:
-        """Distinct setups that any reading needs solved."""
-        needed = [r.setup for r in (*self.numbers, *self.others) if r.kind not in {"swapped", "looked"}]
-        return tuple(dict.fromkeys(needed))
-
-
-def sort_readings(engine: Engine, readings: Sequence[Reading]) -> Readings:
-    """Sort readings; their order does not matter to anything that follows."""
-    ordered = tuple(readings)
-    numbers = tuple(r for r in ordered if r.numeric and not r.over_range)
-    others = tuple(r for r in ordered if not (r.numeric and not r.over_range) and r.kind != "leads")
-    measured, noise = noise_of(list(numbers))
-    return Readings(ordered, numbers, others, measured, noise, slip_density(engine, numbers))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Priors:
-    """Explanations before any reading: ``(e, p)`` centre and spread of the parameters, log prior ``(e,)``."""
-
-    rows: tuple[tuple[int, ...], ...]
-    start: Floats
-    spread: Floats
-    log_prior: Floats
-
-
 def weigh(
     engine: Engine, readings: Readings, priors: Priors, slip: Ints, *, steps: int = STEPS
 ) -> Explanations:
@@ -191,35 +135,16 @@ def weigh(
     rows, start, spread = priors.rows, priors.start, priors.spread
     circuit = engine.circuit
     numbers = len(readings.numbers)
-    work = _Work(engine, readings, priors)
     noise = np.repeat(readings.noise[None], len(rows), axis=0)
     slipped = np.flatnonzero(slip >= 0)
     noise[slipped, slip[slipped], slip[slipped]] += SLIPPED
-    active = np.arange(len(rows))
-    work.take_singles()
-    for step in range(steps + 1):
-        if step or not work.all_single:
-            work.evaluate(active)
-        if step == steps or numbers == 0:
-            break
-        found, offset = work.linear(active, noise)
-        change = np.einsum("cpr,cr->cp", found.gain, offset)
-        change = np.clip(change, -4 * spread[active], 4 * spread[active])
-        factor = np.exp(np.where(circuit.logarithmic, change, 0.0))
-        wanted = np.where(circuit.logarithmic, start[active] * factor, start[active] + change)
-        moves = circuit.coordinates(wanted) - circuit.coordinates(work.at[active])
-        shown = np.abs(np.einsum("crp,cp->cr", work.loading[active], moves))
-        meter = np.sqrt(np.einsum("crr->cr", noise[active]))
-        far = (shown > ARRIVED * meter).any(axis=1) | (np.abs(moves) > spread[active]).any(axis=1)
-        active = active[far]
-        if not active.size:
-            break
-        work.at[active] = wanted[far]
+    work = Fit(engine, readings, priors, noise)
+    work.climb(steps)
     everything = np.arange(len(rows))
-    evidence, offset = work.linear(everything, noise)
+    evidence, offset = work.linear(everything)
     residual = readings.measured - work.predicted
     moved = circuit.coordinates(work.at) - circuit.coordinates(start)
-    total = work.noise(everything, noise)
+    total = work.noise(everything)
     evidence = replace(evidence, whole=_laplace(residual, moved, spread, total, work.loading))
     log_prior = priors.log_prior + work.burnt
     log_weight = log_prior + evidence.whole + np.log(work.chance).sum(axis=1) + numbers * np.log1p(-SLIP)
@@ -243,76 +168,6 @@ def weigh(
         work.loading,
         evidence,
     )
-
-
-class _Work:
-    """What is known of a batch of explanations at the states they have reached."""
-
-    def __init__(self, engine: Engine, readings: Readings, priors: Priors) -> None:
-        self.engine, self.readings, self.priors = engine, readings, priors
-        count, numbers = len(priors.rows), len(readings.numbers)
-        self.at = priors.start.copy()
-        self.predicted = np.zeros((count, numbers))
-        self.loading = np.zeros((count, numbers, len(engine.circuit.parameters)))
-        self.extra = np.zeros((count, numbers))
-        self.chance = np.ones((count, len(readings.others)))
-        self.burnt = np.zeros(count)
-        self.all_single = all(len(r) <= 1 for r in priors.rows)
-
-    def take_singles(self) -> None:
-        """Single faults begin where the engine has them solved already."""
-        if not self.all_single:
-            return
-        engine, readings = self.engine, self.readings
-        row = np.array([r[0] if r else 0 for r in self.priors.rows])
-        for i, reading in enumerate(readings.numbers):
-            p = engine.single_number(reading)
-            self.predicted[:, i], self.loading[:, i] = p.mean[row], p.loading[row]
-            self.extra[:, i] = p.extra[row]
-        for j, reading in enumerate(readings.others):
-            plain = np.ones(len(row))
-            if reading.setup in readings.setups:
-                plain = engine.single_chance(reading)[row]
-            self.chance[:, j] = soften(
-                chance_of_rows(engine, reading, self.priors.rows, plain, readings.blown)
-            )
-        self.burnt[:] = sum((engine.single_burns(s)[row] for s in readings.setups), np.zeros(len(row)))
-
-    def evaluate(self, active: Ints) -> None:
-        """Solve the given explanations where they stand now."""
-        engine, readings = self.engine, self.readings
-        rows = [self.priors.rows[k] for k in active]
-        plain = np.ones((len(active), len(readings.others)))
-        self.burnt[active] = 0.0
-        stages = [engine.stage(setup) for setup in readings.setups]
-        for setup, solution in zip(readings.setups, solve_together(stages, self.at[active]), strict=True):
-            self.burnt[active] += burns(solution, engine.limits(setup))
-            for i, reading in enumerate(readings.numbers):
-                if reading.setup == setup:
-                    p = predict_number(solution, reading)
-                    self.predicted[active, i], self.loading[active, i] = p.mean, p.loading
-                    self.extra[active, i] = p.extra
-            for j, reading in enumerate(readings.others):
-                if reading.setup == setup:
-                    plain[:, j] = chance_of(solution, reading)
-        for j, reading in enumerate(readings.others):
-            self.chance[active, j] = soften(
-                chance_of_rows(engine, reading, rows, plain[:, j], readings.blown)
-            )
-
-    def noise(self, active: Ints, meter: Floats) -> Floats:
-        """``(k, r, r)`` covariance of the meter's errors and of what does not come to rest."""
-        result: Floats = meter[active] + np.einsum("cr,rs->crs", self.extra[active], np.eye(meter.shape[1]))
-        return result
-
-    def linear(self, active: Ints, meter: Floats) -> tuple[Evidence, Floats]:
-        """Evidence of the circuits linearised where they stand, and the residual at the prior centre."""
-        coordinates = self.engine.circuit.coordinates
-        moved = coordinates(self.at[active]) - coordinates(self.priors.start[active])
-        loading = self.loading[active]
-        offset = self.readings.measured - self.predicted[active] + np.einsum("crp,cp->cr", loading, moved)
-        found = gaussian_evidence(offset, loading, self.priors.spread[active], self.noise(active, meter))
-        return found, offset
 
 
 def _laplace(residual: Floats, moved: Floats, spread: Floats, noise: Floats, loading: Floats) -> Floats:

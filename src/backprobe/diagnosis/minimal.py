@@ -16,7 +16,7 @@ import numpy as np
 from backprobe.circuit.compiled import Bools, Floats
 from backprobe.circuit.solve import Solution, solve_full
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.explain import Readings, sort_readings
+from backprobe.diagnosis.given import Readings, sort_readings
 from backprobe.diagnosis.predict import chance_of, predict_number
 from backprobe.errors import Problem, ReadingError
 from backprobe.readings.lines import parse_readings

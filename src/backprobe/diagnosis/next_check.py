@@ -9,28 +9,28 @@ that the explanations predict (Cover and Thomas, Elements of Information Theory,
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import ndtr
 
-from backprobe.circuit.compiled import Floats
+from backprobe.circuit.compiled import Floats, Ints
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.cautions import cautions_of
 from backprobe.diagnosis.check import Check, Outcome
 from backprobe.diagnosis.checks import (
     OHMS_EXTRA,
     Candidate,
     candidate_setups,
-    cautions_of,
     change_minutes,
     in_reach,
     rest_setup,
 )
 from backprobe.diagnosis.evidence import SAME, heaviest
 from backprobe.diagnosis.pairs import Pairs, make_pairs
-from backprobe.diagnosis.predict import GHOST, predict_number
+from backprobe.diagnosis.predict import GHOST, predict_numbers
 from backprobe.diagnosis.scene import LEAST_SHARE, Scene
 from backprobe.diagnosis.word_checks import WordChecks
 from backprobe.readings.model import GAIN
@@ -38,10 +38,17 @@ from backprobe.readings.points import Point, reachable_points
 from backprobe.sheet.anatomy import Attached
 from backprobe.sheet.logic import atoms, parse_rule
 
-SHORTLIST = 48
+SHORTLIST = 24
+"""Checks judged at most."""
+EACH_SETUP = 8
+"""Pairs of points looked at closely in each setup."""
+SURE = 1.1
+"""A quick worth may be too low by this factor [1]."""
 FACE = 8
 """Readings judged for a sensor whose target is held by hand."""
-BINS = 64
+BINS = 32
+NATS = float(np.log(2))
+"""Nats in a bit."""
 DIGITS = 0.01
 STILL = 1e-6
 """Score below which a check is no check [nat]."""
@@ -73,12 +80,32 @@ def meter_variance(mean: Floats, kind: str) -> Floats:
     return own
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Quick:
+    """A candidate after a quick look.
+
+    Parameters
+    ----------
+    worth
+        About what it tells for each minute [nat/min].
+    mean, sd
+        ``(e,)`` what it would show under each explanation [V or ln ohm].
+    """
+
+    candidate: Candidate
+    worth: float
+    mean: Floats
+    sd: Floats
+
+
 class Chooser(Scene):
     """Chooses among the checks of one scene by information about its labels for each minute."""
 
     def __init__(self, answer: Answer, without: Collection[str] = ()) -> None:
         super().__init__(answer)
         self.without = frozenset(without)
+        self.looks: dict[Candidate, Quick] = {}
+        """What the candidates looked at closely would show."""
 
     def reaches(self, candidate: Candidate) -> bool:
         """Whether all that a check touches can be reached."""
@@ -91,13 +118,11 @@ class Chooser(Scene):
 
     def best(self, count: int) -> tuple[Check, ...]:
         """The checks most worth doing, best first."""
-        short: list[tuple[float, Candidate]] = []
         setups = self._different(candidate_setups(self.sheet, self.answer))
         self.solve(setups)
-        for setup in setups:
-            short += self._screen(setup)
-        short.sort(key=lambda t: -round(t[0], SAME))
-        checks = [self._weighed(c) for _, c in short[:SHORTLIST]]
+        quick = [q for setup in setups for q in self._screen(setup)]
+        quick.sort(key=lambda q: -round(q.worth, SAME))
+        checks = self._worth_judging(quick, count)
         words = WordChecks(self)
         checks += [c for c in words.by_lamp() + words.by_hand() if self.reaches(c.candidate)]
         checks = [c for c in checks if c.information > 1e-3]
@@ -107,6 +132,29 @@ class Chooser(Scene):
         others = [c for c in checks if (c.candidate.red, c.candidate.black, c.candidate.setup) not in asked]
         chosen = [*proof, *self._varied(others, count)][:count]
         return tuple(self._finished(c, words) for c in chosen)
+
+    def _worth_judging(self, quick: Sequence[Quick], count: int) -> list[Check]:
+        """Candidates judged one after the other while their quick worth lets them come to the fore.
+
+        One is passed over when another of its own setup is known to be better by `SURE`; the rest once
+        enough setups are.
+        """
+        best: dict[tuple[str, Setup], float] = {}
+        checks: list[Check] = []
+        passed: list[Quick] = []
+        for place, one in enumerate(quick):
+            leading = sorted(best.values(), reverse=True)[:count]
+            most = SURE * one.worth
+            if len(checks) >= SHORTLIST or (len(leading) == count and most <= leading[-1]):
+                passed += quick[place:]
+                break
+            group = (one.candidate.kind, one.candidate.setup)
+            if most <= best.get(group, 0.0):
+                passed.append(one)
+                continue
+            checks.append(self._weighed(one))
+            best[group] = max(best.get(group, 0.0), NATS * checks[-1].worth)
+        return checks + [self._weighed(q) for q in passed[: max(0, count - len(checks))]]
 
     def _finished(self, check: Check, words: WordChecks) -> Check:
         """A check with its outcomes, which are told only of those that are offered."""
@@ -157,23 +205,41 @@ class Chooser(Scene):
             self.engine.pairs[key] = make_pairs(self.engine.circuit, self.points(setup))
         return self.engine.pairs[key]
 
-    def _screen(self, setup: Setup) -> list[tuple[float, Candidate]]:
+    def _screen(self, setup: Setup) -> list[Quick]:
+        """The pairs of points that a quick look finds worth most, each with what it would show."""
         pairs = self.pairs(setup)
         if not pairs.points:
             return []
         solution = self.solution(setup)
         padded = np.pad(solution.volts, ((0, 0), (0, 1)))
-        volts = padded[:, pairs.red] - padded[:, pairs.black]
-        change = change_minutes(self.last, setup, self.sheet)
+        read = {kind: [(r, b) for k, r, b, s in self.taken if (k, s) == (kind, setup)] for kind in GAIN}
+        some = pairs.quickest(padded, read["volts"])
+        volts = padded[:, pairs.red[some]] - padded[:, pairs.black[some]]
         score = self._spread_score(volts, (GAIN["volts"] / 1.7 * np.abs(volts)) ** 2 + DIGITS**2 + 4e-4)
-        chosen = self._leading("volts", setup, pairs, score, change)[: SHORTLIST // 2]
-        dead = np.flatnonzero((np.abs(volts).max(axis=0) < LIVE) & pairs.split)
-        if setup.unplugged and dead.size and setup.state == rest_setup(self.sheet).state:
-            chosen += self._screen_ohms(setup, solution, pairs.take(dead), change)
-        chosen += self._at_the_face(setup, pairs, change)
-        return [(float(s), c) for s, c in chosen if s > 0 and self._is_new(c)]
+        chosen = self._leading("volts", setup, pairs, some, score)
+        if any(a.kind == "target" for a in setup.attached):
+            chosen += self._at_the_face(setup, pairs, some)
+        found = self._looked_at(list(dict.fromkeys(chosen)))
+        if setup.unplugged and setup.state == rest_setup(self.sheet).state:
+            dead = pairs.dead(padded, LIVE, read["ohms"])
+            found += self._looked_at(self._screen_ohms(setup, solution, pairs, dead))
+        return found
 
-    def _at_the_face(self, setup: Setup, pairs: Pairs, change: float) -> list[tuple[float, Candidate]]:
+    def _looked_at(self, candidates: Sequence[Candidate]) -> list[Quick]:
+        """Candidates of one kind and setup with what they would show, the widths of the suspects included."""
+        if not candidates:
+            return []
+        mean, sd = self._moments(candidates)
+        score = self._spread_score(mean.T, sd.T**2, widths=True)
+        found = [
+            Quick(c, float(score[k]) / c.minutes, mean[k], sd[k])
+            for k, c in enumerate(candidates)
+            if score[k] > STILL
+        ]
+        self.looks |= {q.candidate: q for q in found}
+        return found
+
+    def _at_the_face(self, setup: Setup, pairs: Pairs, some: Ints) -> list[Candidate]:
         """Readings of a sensor while its target is held to it by hand.
 
         What a hand-held target shows is wide, not far off: the quick measure would miss that it moves.
@@ -186,44 +252,40 @@ class Chooser(Scene):
             if any(isinstance(g, Attached) and g.name in held for g in b.gates)
             for end in (b.a, b.b)
         }
-        near = np.flatnonzero(np.isin(pairs.red, list(moved)) ^ np.isin(pairs.black, list(moved)))
-        minutes = change + pairs.minutes
-        quick = near[np.argsort(minutes[near], kind="stable")][:FACE].tolist()
-        found: list[tuple[float, Candidate]] = []
-        for k in quick:
-            red, black = pairs.points[k]
-            takes = float(minutes[k])
-            found.append((1 / takes, Candidate("volts", setup, red, black, minutes=takes)))
-        return found
+        near = some[np.isin(pairs.red[some], list(moved)) ^ np.isin(pairs.black[some], list(moved))]
+        quick = np.sort(near)[:FACE]
+        return self._leading("volts", setup, pairs, quick, np.ones(quick.size))
 
-    def _is_new(self, c: Candidate) -> bool:
-        assert c.red is not None and c.black is not None
-        return (c.kind, c.red.terminal, c.black.terminal, c.setup) not in self.taken
-
-    def _screen_ohms(
-        self, setup: Setup, solution: Solution, pairs: Pairs, change: float
-    ) -> list[tuple[float, Candidate]]:
-        _, ohms = solution.ports(pairs.red, pairs.black)
+    def _screen_ohms(self, setup: Setup, solution: Solution, pairs: Pairs, some: Ints) -> list[Candidate]:
+        if not some.size:
+            return []
+        _, ohms = solution.ports(pairs.red[some], pairs.black[some])
         logs = np.log(np.clip(ohms + 0.25, 1e-2, 3e7))
         score = self._spread_score(logs, 0.1**2 + (0.3 / np.clip(ohms, 0.3, None)) ** 2)
-        return self._leading("ohms", setup, pairs, score, change + OHMS_EXTRA)[:10]
+        return self._leading("ohms", setup, pairs, some, score)
 
-    def _leading(
-        self, kind: str, setup: Setup, pairs: Pairs, score: Floats, change: float
-    ) -> list[tuple[float, Candidate]]:
-        """Candidates by falling score for each minute, at most as many as are worth judging."""
-        minutes = change + pairs.minutes
+    def _leading(self, kind: str, setup: Setup, pairs: Pairs, some: Ints, score: Floats) -> list[Candidate]:
+        """The best few candidates among some pairs by score ``(k,)`` for each minute."""
+        change = change_minutes(self.last, setup, self.sheet) + (OHMS_EXTRA if kind == "ohms" else 0.0)
+        minutes = change + pairs.minutes[some]
         worth = score / minutes
+        best = [k for k in heaviest(worth)[:EACH_SETUP] if worth[k] > 0]
+        ends = [pairs.ends(some[k]) for k in best]
         return [
-            (float(worth[k]), Candidate(kind, setup, *pairs.points[k], minutes=float(minutes[k])))
-            for k in heaviest(worth)[: SHORTLIST // 2]
+            Candidate(kind, setup, red, black, minutes=float(minutes[k]))
+            for k, (red, black) in zip(best, ends, strict=True)
         ]
 
-    def _spread_score(self, mean: Floats, variance: Floats) -> Floats:
+    def _spread_score(self, mean: Floats, variance: Floats, *, widths: bool = False) -> Floats:
         """Quick measure of the information in each check [nat], from how far the causes lie apart.
 
-        Entropy of a mixture by pairwise Bhattacharyya distances, widths left out (A. Kolchinsky,
-        B. D. Tracey: Estimating mixture entropy with pairwise distances. Entropy 19 (2017)) [mem].
+        Entropy of a mixture by pairwise Bhattacharyya distances (A. Kolchinsky, B. D. Tracey: Estimating
+        mixture entropy with pairwise distances. Entropy 19 (2017)) [mem].
+
+        Parameters
+        ----------
+        widths
+            Whether causes also count as apart that lie at one place, the one sharp and the other wide.
         """
         share = self.member @ self.weight
         part = self.member * self.weight / share[:, None]
@@ -231,48 +293,59 @@ class Chooser(Scene):
         width = part @ (variance + mean**2) - centre**2
         result: Floats = np.zeros(mean.shape[1])
         # No score is larger than the largest gap: where nothing moves, most of them need no reckoning.
-        moves = np.flatnonzero(np.ptp(centre, axis=0) ** 2 > 8 * STILL * width.min(axis=0))
+        moves = np.flatnonzero((np.ptp(centre, axis=0) ** 2 > 8 * STILL * width.min(axis=0)) | widths)
         centre, width = centre[:, moves], width[:, moves]
         mixed = np.repeat(share[:, None], moves.size, axis=1)
         # Cause by cause: all of them at once would be too large for a processor's cache.
         for i in range(len(share) - 1):
             gap = (centre[i + 1 :] - centre[i]) ** 2 / (4 * (width[i + 1 :] + width[i]))
             alike = np.exp(-gap.astype(np.float32))
+            if widths:
+                alike *= np.sqrt(2 * np.sqrt(width[i + 1 :] * width[i]) / (width[i + 1 :] + width[i]))
             mixed[i] += share[i + 1 :] @ alike
             mixed[i + 1 :] += share[i] * alike
         result[moves] = -(share @ np.log(mixed))
         return result
 
-    def _weighed(self, candidate: Candidate) -> Check:
+    def _weighed(self, quick: Quick) -> Check:
         """A check without its outcomes."""
-        return Check(candidate, self._mixture(*self._moments(candidate)), candidate.minutes, (), ())
+        candidate = quick.candidate
+        return Check(candidate, self._mixture(quick.mean, quick.sd), candidate.minutes, (), ())
 
     def _judge(self, candidate: Candidate) -> Check:
-        mean, sd = self._moments(candidate)
+        quick = self.looks.get(candidate)
+        mean, sd = (
+            (found[0] for found in self._moments([candidate])) if quick is None else (quick.mean, quick.sd)
+        )
         return Check(
             candidate,
             self._mixture(mean, sd),
             candidate.minutes,
             self._zones(mean, sd, candidate.kind),
-            cautions_of(candidate, self.sheet, self.last),
+            cautions_of(candidate, self.engine, self.last),
         )
 
-    def _moments(self, candidate: Candidate) -> tuple[Floats, Floats]:
-        """``(e,)`` mean and spread of what the check shows under each explanation [V or ln ohm]."""
-        reading = candidate.as_reading()
-        p = predict_number(self.solution(candidate.setup), reading)
-        mean = np.clip(p.mean, np.log(0.1), np.log(3e7)) if candidate.kind == "ohms" else p.mean
+    def _moments(self, candidates: Sequence[Candidate]) -> tuple[Floats, Floats]:
+        """``(k, e)`` mean and spread of what checks of one kind and setup show, each under each explanation.
+
+        In volts, or in the natural logarithm of ohms.
+        """
+        kind = candidates[0].kind
+        p = predict_numbers(self.solution(candidates[0].setup), [c.as_reading() for c in candidates])
+        mean = np.clip(p.mean, np.log(0.1), np.log(3e7)) if kind == "ohms" else p.mean
         evidence = self.found.evidence
         scaled = p.loading * self.found.spread**2
-        variance = (scaled * p.loading).sum(axis=1)
+        variance = (scaled * p.loading).sum(axis=2)
         if evidence is not None and self.found.loading.shape[1]:
             # Posterior variance: what the readings so far have already pinned down.
-            cross = np.einsum("crp,cp->cr", self.found.loading, scaled)
-            along = np.einsum("cpr,cp->cr", evidence.gain, p.loading)
-            variance = np.maximum(variance - (cross * along).sum(axis=1), 0.0)
-        own = meter_variance(mean, candidate.kind)
+            by_explanation = scaled.transpose(1, 0, 2), p.loading.transpose(1, 0, 2)
+            cross = by_explanation[0] @ self.found.loading.transpose(0, 2, 1)
+            along = by_explanation[1] @ evidence.gain
+            variance = np.maximum(variance - (cross * along).sum(axis=2).T, 0.0)
+        own = meter_variance(mean, kind)
         # Ghost volts come and go: that a point is quiet must not count as news against one that floats.
-        ghost = np.minimum(p.extra, GHOST**2)[self.weight > LEAST_SHARE].max(initial=0.0)
+        believed = np.minimum(p.extra, GHOST**2)[:, self.weight > LEAST_SHARE]
+        ghost = believed.max(axis=1, initial=0.0, keepdims=True)
         return mean, np.sqrt(variance + own + np.maximum(p.extra, ghost))
 
     def _mixture(self, mean: Floats, sd: Floats) -> float:
@@ -280,7 +353,7 @@ class Chooser(Scene):
         low, high = float((mean - 3 * sd).min()), float((mean + 3 * sd).max())
         # Quantiles of the mixture keep the bins where the outcomes are, however uneven.
         quantiles = (mean[:, None] + sd[:, None] * _STEPS).ravel()
-        grid = np.sort(np.concatenate([np.linspace(low, high, BINS // 2), quantiles]))
+        grid = np.sort(np.concatenate([np.linspace(low, high, BINS), quantiles]))
         mass = np.diff(ndtr((grid[None] - mean[:, None]) / sd[:, None]), axis=1)
         return float(self.information(mass))
 
@@ -316,4 +389,4 @@ class Chooser(Scene):
         return tuple(sorted(out, key=lambda o: -o.chance))
 
 
-_STEPS = np.linspace(-3, 3, 13)
+_STEPS = np.linspace(-3, 3, 7)

@@ -11,8 +11,9 @@ from backprobe.circuit.compiled import Floats
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.builds import next_checks_of_builds, rank_builds
+from backprobe.diagnosis.cautions import cautions_of
 from backprobe.diagnosis.check import Check
-from backprobe.diagnosis.checks import cautions_of, home_setup
+from backprobe.diagnosis.checks import home_setup
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.next_check import next_checks
 from backprobe.diagnosis.plan_table import AS_BUILT, Cause, PlanTable, Shown, Tabulator
@@ -246,7 +247,7 @@ class _Grown:
         check = self.table.checks[node.check]
         minutes = float(self.table.table.cost[before, node.check])
         own = check.candidate
-        cautions = cautions_of(own, self.engine.sheet, setup)
+        cautions = cautions_of(own, self.engine, setup)
         after = Setup(own.setup.state, own.setup.unplugged) if own.red is not None else setup
         branches = tuple(
             Branch(

@@ -14,7 +14,7 @@ from backprobe.circuit.setup import Setup, tester_ohms
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.checks import change_minutes, pair_minutes
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.explain import sort_readings
+from backprobe.diagnosis.given import sort_readings
 from backprobe.diagnosis.lamp_looks import brightness
 from backprobe.diagnosis.next_check import meter_variance
 from backprobe.diagnosis.plan_tree import RepairInOrder, Table, weighted_bits

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtr
 
-from backprobe.circuit.compiled import Circuit, Floats
+from backprobe.circuit.compiled import Circuit, Floats, Ints
 from backprobe.circuit.settle import effective_volts, heard, input_of
 from backprobe.circuit.setup import VOLTMETER_OHMS
 from backprobe.circuit.solve import Solution
@@ -94,6 +95,9 @@ BURNS_ABOVE = {
 }
 """Continuous current that wiring of a guard circuit does not survive [A]; common practice, no source."""
 
+GLOWS_ABOVE = 25.0
+"""Heat in one spot that such wiring does not survive, a soldering iron's [W]; common practice, no source."""
+
 BURNT = -4.0
 """Log factor of an explanation whose current would have burnt something: it would have been seen."""
 
@@ -109,9 +113,26 @@ def burn_limits(circuit: Circuit) -> Floats:
     )
 
 
+def heat_of(solution: Solution) -> Floats:
+    """``(c, b)`` what each branch turns into heat, or gives as a source [W]."""
+    base = len(solution.stage.circuit.branches)
+    siemens = solution.siemens[:, :base]
+    ohms = np.divide(1.0, siemens, out=np.zeros_like(siemens), where=siemens > 0)
+    heat: Floats = solution.currents[:, :base] ** 2 * ohms
+    return heat
+
+
 def burns(solution: Solution, limits: Floats) -> Floats:
-    """``(c,)`` log factor of circuits in which a thin conductor would carry more than it survives."""
-    share = np.abs(solution.currents[:, : len(limits)]) / limits
+    """``(c,)`` log factor of circuits in which thin wiring would carry, or heat up in one spot, too much.
+
+    Parameters
+    ----------
+    limits
+        ``(2, b)`` what each branch survives [A] and [W].
+    """
+    share = np.maximum(
+        np.abs(solution.currents[:, : limits.shape[1]]) / limits[0], heat_of(solution) / limits[1]
+    )
     result: Floats = BURNT * np.clip(2 * (share.max(axis=1) - 1), 0, 1)
     return result
 
@@ -130,62 +151,101 @@ def predict_port(solution: Solution, selector: Floats) -> tuple[Floats, Floats, 
         ``(c,)`` open-circuit volts [V], ``(c,)`` resistance seen [ohm] and ``(c, b)`` the volts
         that one ampere into red and out of black puts across each branch [ohm].
     """
-    transfer = solution.transfer(selector)
-    return solution.volts @ selector, transfer @ selector, transfer @ solution.stage.incidence.T
+    volts, ohms, across = _ports(solution, selector[None])
+    return volts[0], ohms[0], across[0]
+
+
+def _ports(solution: Solution, selectors: Floats) -> tuple[Floats, Floats, Floats]:
+    """The same for several pairs of leads ``(k, n)``: ``(k, c)``, ``(k, c)`` and ``(k, c, b)``."""
+    transfer = solution.transfers(selectors)
+    ohms = np.einsum("kcn,kn->kc", transfer, selectors)
+    return selectors @ solution.volts.T, ohms, transfer @ solution.stage.incidence.T
 
 
 def loading_of(solution: Solution, across: Floats) -> Floats:
-    """``(c, p)`` derivative of the volts between two leads by every parameter.
+    """``(..., c, p)`` derivative of the volts between two leads by every parameter.
 
     Adjoint: with ``l = A^-1 c`` the derivative by a conductance is ``-(k'l)(k'v + e)``, hence by
     the logarithm of a resistance ``(k'l)`` times the branch current without its constant source.
+
+    Parameters
+    ----------
+    across
+        ``(..., c, b)``; see `predict_port`.
     """
     circuit = solution.stage.circuit
     base = len(circuit.branches)
     pushed = np.flatnonzero(circuit.amps_of >= 0)
     passive = solution.currents[:, :base].copy()
-    loading = np.zeros((solution.count, len(circuit.parameters)))
+    loading = np.zeros((*across.shape[:-1], len(circuit.parameters)))
     if pushed.size:
         constant = np.where(solution.driven[:, pushed] != 0, solution.driven[:, pushed], 0.0)
         passive[:, pushed] -= constant
-        np.add.at(loading.T, circuit.amps_of[pushed], (-across[:, pushed] * constant).T)
-    loading[:, circuit.ohms_of] += across[:, :base] * passive
+        _add(loading, circuit.amps_of[pushed], -across[..., pushed] * constant)
+    _add(loading, circuit.ohms_of, across[..., :base] * passive)
     sources = np.flatnonzero(circuit.emf_of >= 0)
     if sources.size:
-        gain = -across[:, sources] * solution.siemens[:, sources] * circuit.emf_sign[sources]
-        np.add.at(loading.T, circuit.emf_of[sources], gain.T)
+        gain = -across[..., sources] * solution.siemens[:, sources] * circuit.emf_sign[sources]
+        _add(loading, circuit.emf_of[sources], gain)
     return loading
+
+
+def _add(loading: Floats, parameters: Ints, gain: Floats) -> None:
+    """Add the branches' derivatives ``(..., b)`` to their parameters', of which branches may share one."""
+    first, again = _parted(parameters.tobytes())
+    loading[..., parameters[first]] += gain[..., first]
+    for k in again:
+        loading[..., parameters[k]] += gain[..., k]
+
+
+@lru_cache(maxsize=64)
+def _parted(parameters: bytes) -> tuple[Ints, tuple[int, ...]]:
+    """Places of the parameters ``(b,)`` met for the first time, and of those met before."""
+    values = np.frombuffer(parameters, np.int64)
+    _, first = np.unique(values, return_index=True)
+    return first, tuple(np.setdiff1d(np.arange(values.size), first).tolist())
 
 
 def predict_number(solution: Solution, reading: Reading) -> Prediction:
     """Predict a numeric reading: loaded volts, ln of ohms with leads, or amps."""
     circuit = solution.stage.circuit
-    extra = np.where(solution.chatters, CHATTER_SPREAD**2, 0.0)
     if reading.kind == "amps":
         branch = len(circuit.branches) + [a.kind for a in reading.setup.attached].index("ammeter")
-        selector = solution.stage.incidence[branch]
-        _, _, across = predict_port(solution, selector)
+        _, _, across = predict_port(solution, solution.stage.incidence[branch])
         siemens = solution.siemens[:, branch]
         return Prediction(
-            solution.currents[:, branch], loading_of(solution, across) * siemens[:, None], extra
+            solution.currents[:, branch], loading_of(solution, across) * siemens[:, None], _restless(solution)
         )
-    selector = selector_of(circuit, reading)
-    volts, ohms, across = predict_port(solution, selector)
-    if reading.kind == "volts":
+    found = predict_numbers(solution, [reading])
+    return Prediction(found.mean[0], found.loading[0], found.extra[0])
+
+
+def predict_numbers(solution: Solution, readings: Sequence[Reading]) -> Prediction:
+    """Predict several readings at once, all of volts or all of ohms: ``(k, c)`` and ``(k, c, p)``."""
+    circuit = solution.stage.circuit
+    volts, ohms, across = _ports(solution, np.array([selector_of(circuit, r) for r in readings]))
+    extra = np.repeat(_restless(solution)[None], len(readings), axis=0)
+    if readings[0].kind == "volts":
         share = VOLTMETER_OHMS / (VOLTMETER_OHMS + ohms)
-        extra = extra + (GHOST * ohms / (ohms + GHOST_OHMS)) ** 2
-        return Prediction(volts * share, loading_of(solution, across) * share[:, None], extra)
+        extra += (GHOST * ohms / (ohms + GHOST_OHMS)) ** 2
+        return Prediction(volts * share, loading_of(solution, across) * share[..., None], extra)
     base = len(circuit.branches)
-    shown, pushed = ohms_shown(reading, volts, ohms)
-    loading = np.zeros((solution.count, len(circuit.parameters)))
-    loading[:, circuit.ohms_of] = across[:, :base] ** 2 * solution.siemens[:, :base]
+    both = [ohms_shown(r, v, o) for r, v, o in zip(readings, volts, ohms, strict=True)]
+    shown, pushed = np.array([s for s, _ in both]), np.array([p for _, p in both])
+    loading = np.zeros((*volts.shape, len(circuit.parameters)))
+    _add(loading, circuit.ohms_of, across[..., :base] ** 2 * solution.siemens[:, :base])
     live = pushed != 0
     if live.any():
         # Its own volts are read as ohms too, by a test current that nobody knows well.
-        own = loading_of(solution, across) * (pushed / np.where(live, volts, 1.0))[:, None]
-        loading = np.where(live[:, None], loading + own, loading)
-        extra = extra + np.minimum((pushed / shown * TEST_SPREAD) ** 2, (2 * TEST_SPREAD) ** 2)
-    return Prediction(np.log(np.abs(shown)), loading / shown[:, None], extra)
+        own = loading_of(solution, across) * (pushed / np.where(live, volts, 1.0))[..., None]
+        loading = np.where(live[..., None], loading + own, loading)
+        extra += np.minimum((pushed / shown * TEST_SPREAD) ** 2, (2 * TEST_SPREAD) ** 2)
+    return Prediction(np.log(np.abs(shown)), loading / shown[..., None], extra)
+
+
+def _restless(solution: Solution) -> Floats:
+    """``(c,)`` variance of whatever is read in circuits that do not come to rest [V2, A2 or 1]."""
+    return np.where(solution.chatters, CHATTER_SPREAD**2, 0.0)
 
 
 def ohms_shown(reading: Reading, volts: Floats, ohms: Floats) -> tuple[Floats, Floats]:

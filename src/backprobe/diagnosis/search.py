@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 
@@ -13,17 +14,15 @@ from backprobe.circuit.setup import AMMETER_OHMS, Setup
 from backprobe.circuit.solve import solve_together
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import evidence_of, heaviest
-from backprobe.diagnosis.explain import (
-    SLIPPED,
-    Explanations,
-    Readings,
-    join,
-    prior_state,
-    weigh,
-)
+from backprobe.diagnosis.explain import SLIPPED, Explanations, join, prior_state, weigh
+from backprobe.diagnosis.given import Readings
 from backprobe.diagnosis.predict import SLIP, ohms_shown, selector_of
 from backprobe.diagnosis.seen import chance_of_rows, soften
+from backprobe.diagnosis.wear import alike_joints
+from backprobe.diagnosis.wear_beside import wear_beside
 from backprobe.readings.model import Reading
+
+_Set = tuple[tuple[int, ...], int]
 
 _Modes = Mapping[Setup, Mapping[int, Bools]]
 """For each setup, explanations and their device modes ``(d,)``."""
@@ -43,6 +42,10 @@ LEAST = 12
 """Explanations polished however far from the best."""
 CELLS = 2
 """Severity cells of one mode polished: neighbours converge to the same state."""
+APART = 3.0
+"""Severities of two cells of one mode that are both worth polishing lie this far apart [ln]."""
+MET = 2.0
+"""Severities that lie within this of each other are one state [ln]."""
 FITS = 2.0
 """Standard deviations within which a reading counts as explained."""
 EXPECTED = 0.3
@@ -129,18 +132,32 @@ def search(engine: Engine, readings: Readings) -> Explanations:
             rows = [() if catalogue.mode_of[r] < 0 else (r,) for r, _ in more]
             added = _weigh_rows(engine, readings, rows, [s for _, s in more])
             everything = distinct(engine, join([current, added]))
+    if not _explained(everything):
+        everything = _larger(engine, readings, everything)
+    return everything
+
+
+def _larger(engine: Engine, readings: Readings, everything: Explanations) -> Explanations:
+    """The explanations, and larger sets of faults that explain what they leave over."""
+    if readings.numbers:
+        worn = _with_wear(engine, readings, everything)
+        everything = everything if worn is None else distinct(engine, join([everything, worn]))
     idle = 0
-    for _ in range(DEPTH - 1):
-        if _explained(everything):
+    grown: set[_Set] = set()
+    for turn in range(DEPTH - 1):
+        # Wear adds many at once: what a single further fault would explain is looked at in any case.
+        if turn and _explained(everything):
             break
-        grown = _grow(engine, readings, everything)
-        if grown is None:
+        # Where all fits but for one slip, what may do without it is near or not there.
+        patience = 1 if _fits(everything) else PATIENCE
+        children = _grow(engine, readings, everything, grown)
+        if children is None:
             break
         before = _best(everything)
-        everything = distinct(engine, join([everything, grown]))
+        everything = distinct(engine, join([everything, children]))
         better = any(now > was + WORTH for now, was in zip(_best(everything), before, strict=True))
         idle = 0 if better else idle + 1
-        if idle == PATIENCE:
+        if idle >= patience:
             break
     return everything
 
@@ -153,9 +170,14 @@ def _best(found: Explanations) -> tuple[float, float]:
 
 def _explained(found: Explanations) -> bool:
     """Whether the best explanation leaves nothing over: no reading stands out, nothing seen surprises."""
+    return _fits(found) and bool(found.slip[int(np.argmax(found.log_weight))] < 0)
+
+
+def _fits(found: Explanations) -> bool:
+    """The same, where one reading may be a slip."""
     e = int(np.argmax(found.log_weight))
     fits = found.misfit.shape[1] == 0 or float(np.abs(found.misfit[e]).max()) < FITS
-    return bool(found.slip[e] < 0 and fits and (found.chance[e] > EXPECTED).all())
+    return bool(fits and (found.chance[e] > EXPECTED).all())
 
 
 def _choose(engine: Engine, stack: Floats, most: int, keep: int) -> list[tuple[int, int]]:
@@ -174,16 +196,18 @@ def _leading(engine: Engine, weights: Floats, best: float, most: int, keep: int)
     mode_of = engine.catalogue.mode_of
     width = weights.shape[1]
     flat = weights.ravel()
-    turn: dict[tuple[int, int], int] = {}
+    # Cells nearer to each other than this converge to one state: no second one of those.
+    severity = np.log(np.maximum(engine.catalogue.changes.value[:, 0], 1e-6))
+    taken: dict[tuple[int, int], list[int]] = {}
     ranked: list[tuple[int, int, int, int]] = []
     for place, k in enumerate(heaviest(flat)):
         if place >= LEAST and flat[k] < best - WINDOW:
             break
         row, column = k // width, k % width
-        key = (int(mode_of[row]), column)
-        turn[key] = turn.get(key, 0) + 1
-        if turn[key] <= most:
-            ranked.append((turn[key], place, row, column))
+        mine = taken.setdefault((int(mode_of[row]), column), [])
+        if len(mine) < most and all(abs(severity[row] - severity[m]) > APART for m in mine):
+            mine.append(row)
+            ranked.append((len(mine), place, row, column))
     return [(row, column) for _, _, row, column in sorted(ranked)][:keep]
 
 
@@ -211,18 +235,34 @@ def _cells(engine: Engine, mode: int) -> Ints:
 
 
 def distinct(engine: Engine, found: Explanations) -> Explanations:
-    """Best first; neighbouring cells of one set of faults with one slip are counted together."""
-    kept: dict[tuple[tuple[int, ...], int], int] = {}
+    """Best first; cells of one set of faults with one slip that met in one state are counted together."""
+    kept: dict[tuple[tuple[int, ...], int], list[int]] = {}
     total = found.log_weight.copy()
     for e in heaviest(found.log_weight):
-        key = (_modes(engine, found.rows[e]), int(found.slip[e]))
-        if key in kept:
-            total[kept[key]] = np.logaddexp(total[kept[key]], found.log_weight[e])
+        alike = kept.setdefault((_modes(engine, found.rows[e]), int(found.slip[e])), [])
+        severity = _severities(engine, found, e)
+        met = [k for k in alike if np.abs(severity - _severities(engine, found, k)).max(initial=0) < MET]
+        if met:
+            total[met[0]] = np.logaddexp(total[met[0]], found.log_weight[e])
         else:
-            kept[key] = int(e)
-    chosen = found.take(list(kept.values()))
-    chosen.log_weight = total[list(kept.values())]
+            alike.append(int(e))
+    first = [e for e in heaviest(total) if any(e in alike for alike in kept.values())]
+    chosen = found.take(first)
+    chosen.log_weight = total[first]
     return chosen
+
+
+def _set(engine: Engine, found: Explanations, e: int) -> _Set:
+    """The faults of an explanation, whatever their severity, and its slip."""
+    return _modes(engine, found.rows[e]), int(found.slip[e])
+
+
+def _severities(engine: Engine, found: Explanations, e: int) -> Floats:
+    """``(k,)`` logarithms of what the faults of an explanation change, resistances only."""
+    rows = found.rows[e]
+    changed = sorted({int(k) for r in rows for k in engine.catalogue.changes.index[r] if k >= 0})
+    logs: Floats = np.log(found.values[e, [k for k in changed if engine.circuit.logarithmic[k]]])
+    return logs
 
 
 def _weigh_rows(
@@ -238,20 +278,68 @@ def _weigh_rows(
     return distinct(engine, found)
 
 
-def _grow(engine: Engine, readings: Readings, found: Explanations) -> Explanations | None:
-    """Explanations with one fault more than the best ones so far."""
+def _with_wear(engine: Engine, readings: Readings, found: Explanations) -> Explanations | None:
+    """The best explanations, as read and for blurred readings, each with all wear that it needs beside it."""
+    as_read = np.where(found.slip < 0, found.log_weight, -np.inf)
+    heads = [
+        e
+        for w in (as_read, _coarse_weight(engine, readings, found))
+        for e in _heads(engine, found, w)[:PARENTS]
+    ]
+    sets: dict[tuple[tuple[int, ...], int], None] = {}
+    alike = alike_joints(engine, readings)
+    for e in dict.fromkeys(heads):
+        worn = wear_beside(engine, readings, alike, found, e)
+        # Some of the joints may be there only because another is too many.
+        for some in (worn, *combinations(worn, len(worn) - 1)) if worn else ():
+            if some:
+                # A set that needs a slip so far may do without one once wear is added, or not.
+                rows = tuple(sorted((*found.rows[e], *some)))
+                sets |= dict.fromkeys(((rows, -1), (rows, int(found.slip[e]))))
+    if not sets:
+        return None
+    first = _weigh_rows(engine, readings, [r for r, _ in sets], [s for _, s in sets])
+    # A linear look may be a cell off: from where the fit came to rest each joint has a nearer one.
+    again = dict.fromkeys(
+        (tuple(sorted(_nearest_cell(engine, r, first.values[e]) for r in rows)), int(first.slip[e]))
+        for e, rows in enumerate(first.rows)
+    )
+    left = [s for s in again if s not in sets]
+    if not left:
+        return first
+    return join([first, _weigh_rows(engine, readings, [r for r, _ in left], [s for _, s in left])])
+
+
+def _nearest_cell(engine: Engine, row: int, values: Floats) -> int:
+    """The row of the same mode whose severity is nearest to what a resistance was fitted to."""
+    changes = engine.catalogue.changes
+    key = int(changes.index[row, 0])
+    if (changes.index[row] >= 0).sum() != 1 or not engine.circuit.logarithmic[key]:
+        return row
+    cells = engine.rows_of_mode[int(engine.catalogue.mode_of[row])]
+    return int(cells[int(np.argmin(np.abs(np.log(changes.value[cells, 0] / values[key]))))])
+
+
+def _grow(engine: Engine, readings: Readings, found: Explanations, grown: set[_Set]) -> Explanations | None:
+    """Explanations with one fault more than the best ones that are not in `grown` yet; which are then."""
     # The same faults met from another side may sit in other cells: both are worth a fit.
     known = {(rows, int(slip)) for rows, slip in zip(found.rows, found.slip, strict=True)}
     coarse = _coarse_weight(engine, readings, found)
     as_read = found.slip < 0
-    parents = _heads(engine, found, np.where(as_read, found.log_weight, -np.inf))[:PARENTS]
-    parents += _heads(engine, found, np.where(as_read, -np.inf, found.log_weight))[: PARENTS // 2]
-    parents += _heads(engine, found, coarse)[: PARENTS // 2]
+    chosen: dict[int, None] = {}
+    for weight, most in (
+        (np.where(as_read, found.log_weight, -np.inf), PARENTS),
+        (np.where(as_read, -np.inf, found.log_weight), PARENTS // 2),
+        (coarse, PARENTS // 2),
+    ):
+        heads = [e for e in _heads(engine, found, weight) if _set(engine, found, e) not in grown]
+        # Every single fault has been weighed: to add one to nothing would count it twice.
+        chosen |= dict.fromkeys([e for e in heads if found.rows[e]][:most])
+    grown |= {_set(engine, found, e) for e in chosen}
     sets: dict[tuple[tuple[int, ...], int], None] = {}
-    # Every single fault has been weighed, all its cells included: to add one to nothing would count it twice.
-    grown = [e for e in dict.fromkeys(parents) if found.rows[e]]
-    settled = _settled(engine, readings, found, grown)
-    for e in grown:
+    parents = list(chosen)
+    settled = _settled(engine, readings, found, parents)
+    for e in parents:
         for row in _extensions(engine, readings, found, e, settled):
             rows = tuple(sorted((*found.rows[e], row)))
             modes = _modes(engine, rows)

@@ -23,6 +23,10 @@ FOUND_BY_EYE = {
     "electronics": 0.02,
 }
 """Chance that looking at a faulty part shows it; common practice, no source."""
+CLOSED_KINDS = frozenset({"switch", "changeover switch", "relay", "potentiometer"})
+INSIDE_SEEN = 0.04
+"""Kinds with closed housings, and the chance that what is worn or stuck inside is seen from outside: next to
+none; common practice, no source."""
 FALSE_SIGN = 0.08
 """Chance that a sound part looks bad; common practice, no source."""
 
@@ -33,6 +37,13 @@ LINK_SEEN = 0.3
 FALSE_FUSE = 0.02
 """Chances that a blown fuse is seen to be blown, that a link burnt inside its insulation is, and that a
 whole one is taken for blown; common practice, no source."""
+
+
+def by_eye(engine: Engine, mode: Mode) -> float:
+    """Chance that looking at its part shows a fault [1]."""
+    part = engine.sheet.parts.get(mode.part)
+    closed = part is not None and part.kind in CLOSED_KINDS and "socket" not in mode.mode
+    return INSIDE_SEEN if closed and mode.family in {"contact", "part"} else FOUND_BY_EYE[mode.family]
 
 
 def soften(chance: Floats) -> Floats:
@@ -65,7 +76,7 @@ def chance_of_rows(
             faults = [modes[mode_of[r]] for r in row]
             mine = [f for f in faults if f.part == reading.subject]
             if reading.kind == "looked":
-                seen = max((FOUND_BY_EYE[f.family] for f in mine), default=FALSE_SIGN)
+                seen = max((by_eye(engine, f) for f in mine), default=FALSE_SIGN)
                 out[e] = 1 - seen if reading.seen == "fine" else seen
             else:
                 cured = 0.02 if not mine else (0.95 if len(mine) == len(faults) else 0.4)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from backprobe.diagnosis.answer import Answer, Group
+from backprobe.diagnosis.at_switch import across_switches
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.next_check import next_checks
 
@@ -53,7 +54,11 @@ def splitting_check(
     """
     if len(group.suspects) < 2:
         return None
-    return _best(checks, group) or _best(next_checks(answer, WIDER, without), group)
+    at_hand = _best(checks, group)
+    if at_hand is not None:
+        return at_hand
+    # What a switch does at rest, in each of its positions, often tells what no reading in its circuit does.
+    return _best([*next_checks(answer, WIDER, without), *across_switches(answer, group, without)], group)
 
 
 def _best(checks: Sequence[Check], group: Group) -> Split | None:

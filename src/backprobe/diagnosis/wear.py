@@ -8,7 +8,7 @@ import numpy as np
 
 from backprobe.diagnosis.answer import Worn
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.explain import Readings
+from backprobe.diagnosis.given import Readings
 
 SHOWN = 0.08
 MILD = 3.0

@@ -8,18 +8,18 @@ import numpy as np
 
 from backprobe.circuit.compiled import Floats
 from backprobe.circuit.setup import Setup, lamp_tester, tester_ohms
+from backprobe.diagnosis.cautions import cautions_of
 from backprobe.diagnosis.check import Check, Outcome
 from backprobe.diagnosis.checks import (
     LOOK_MINUTES,
     Candidate,
-    cautions_of,
     change_minutes,
     home_setup,
     pair_minutes,
 )
 from backprobe.diagnosis.lamp_looks import brightness
 from backprobe.diagnosis.scene import Scene
-from backprobe.diagnosis.seen import FALSE_SIGN, FOUND_BY_EYE
+from backprobe.diagnosis.seen import FALSE_SIGN, by_eye
 from backprobe.readings.points import Point, find_point, reachable_points
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.posts import source_posts
@@ -131,7 +131,7 @@ class WordChecks:
             float(self.scene.information(mass)),
             candidate.minutes,
             tuple(sorted(outcomes, key=lambda o: -o.chance)),
-            cautions_of(candidate, self.sheet, self.scene.last),
+            cautions_of(candidate, self.scene.engine, self.scene.last),
         )
 
     # --- looking and swapping ------------------------------------------------------------
@@ -143,13 +143,10 @@ class WordChecks:
         parts = {modes[m].part for s in self.scene.answer.suspects[:12] for m in s.modes}
         for part in sorted(parts):
             mine = np.array([any(modes[mode_of[r]].part == part for r in rows) for rows in self.found.rows])
-            family = {
-                modes[mode_of[r]].family
-                for rows in self.found.rows
-                for r in rows
-                if modes[mode_of[r]].part == part
-            }
-            seen = max((FOUND_BY_EYE[f] for f in family), default=0.0)
+            faults = {int(mode_of[r]) for rows in self.found.rows for r in rows}
+            own = [modes[m] for m in sorted(faults) if modes[m].part == part]
+            family = {m.family for m in own}
+            seen = max((by_eye(self.scene.engine, m) for m in own), default=0.0)
             if not family or (self._done("looked", part) and self._done("swapped", part)):
                 continue
             if not self._done("looked", part):
@@ -211,7 +208,7 @@ class WordChecks:
             float(self.scene.information(mass)),
             candidate.minutes,
             outcomes,
-            cautions_of(candidate, self.sheet, self.scene.last),
+            cautions_of(candidate, self.scene.engine, self.scene.last),
         )
 
 

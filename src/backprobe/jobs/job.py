@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from backprobe.api import next_checks, rank
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.engine import Engine
 from backprobe.errors import JobError, Problem
-from backprobe.jobs.log import Entry, standing
+from backprobe.jobs.log import JSON, Entry, standing
 from backprobe.jobs.log import Job as Record
+from backprobe.jobs.repairs import REPAIRED, Repair, in_vain, read_repair, read_words, repair_of
 from backprobe.jobs.store import Store
 from backprobe.readings.lines import Context, context_after, parse_reading
 from backprobe.readings.model import Reading
@@ -19,6 +20,8 @@ from backprobe.sheet.findings import nearest
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
 
+DONE = frozenset({"reading", REPAIRED, "closed"})
+"""Kinds of entry that a plain undo takes back."""
 OUT_OF_REACH = "cannot reach"
 """What a note in the log is called that takes something out of the proposals."""
 
@@ -85,12 +88,29 @@ class Job:
         return tuple(e for e in standing(self.record) if e.kind == "reading")
 
     def readings(self) -> list[Reading]:
-        """Readings that stand, in order."""
-        found: list[Reading] = []
-        for entry in self.entries:
-            context = _context_of(entry)
-            found.append(parse_reading(str(entry.data["line"]), self.sheet, context))
-        return found
+        """Readings that stand, in order, those before a repair too."""
+        return [self._reading_of(entry) for entry in self.entries]
+
+    def _reading_of(self, entry: Entry) -> Reading:
+        return parse_reading(str(entry.data["line"]), self.sheet, _context_of(entry))
+
+    @property
+    def repairs(self) -> tuple[Repair, ...]:
+        """Repairs that stand, in order."""
+        return tuple(repair_of(e) for e in standing(self.record) if e.kind == REPAIRED)
+
+    def readings_now(self) -> list[Reading]:
+        """Readings of the machine as it is now: those since the last repair.
+
+        Earlier ones stay on the record, but they are of a machine that is no more.
+        """
+        since = max((r.number for r in self.repairs), default=0)
+        return [self._reading_of(entry) for entry in self.entries if entry.number > since]
+
+    def evidence(self) -> list[Reading]:
+        """What suspects are ranked by: the readings of now, and what repairs in vain say."""
+        now = self.readings_now()
+        return [*now, *in_vain(self.repairs, now)]
 
     def context(self) -> Context:
         """Operator state and plugs that the last reading left."""
@@ -111,8 +131,7 @@ class Job:
         """
         known = self.context() if context is None else context
         reading = parse_reading(line, self.sheet, known)
-        entry = self.store.append(
-            self.record.id,
+        return self._append(
             "reading",
             {
                 "line": " ".join(line.split()),
@@ -122,21 +141,61 @@ class Job:
                 **({} if known.leads is None else {"leads": known.leads}),
             },
         )
+
+    def repaired(self, text: str) -> Entry:
+        """Keep what was repaired, such as ``brake switch: replaced``; from then on readings begin anew.
+
+        Raises
+        ------
+        JobError
+            When the sheet has no such part, or the job is closed.
+        """
+        return self._append(REPAIRED, read_repair(text, self.sheet))
+
+    def close(self, reason: str) -> Entry:
+        """Close the job for a reason, such as ``repaired and tried``; undo that entry to open it again.
+
+        Raises
+        ------
+        JobError
+            When no reason is given, or the job is closed already.
+        """
+        return self._append("closed", {"reason": read_words("reason", reason)})
+
+    def _append(self, kind: str, data: Mapping[str, JSON]) -> Entry:
+        """Add an entry to an open job."""
+        closing = self.record.closing
+        if closing is not None:
+            why = f" ({self.record.closed_as})" if self.record.closed_as else ""
+            raise JobError(
+                Problem(
+                    "job",
+                    self.record.id,
+                    f"is closed{why}",
+                    f"Take back entry {closing.number} to open it again, or open another job.",
+                )
+            )
+        entry = self.store.append(self.record.id, kind, data)
         self.record = self.store.job(self.record.id)
         return entry
 
     def undo(self, number: int | None = None) -> Entry:
-        """Take back an entry by a further entry; by default the last reading that stands."""
+        """Take back an entry by a further entry; by default the last of `last_done`."""
         if number is None:
-            standing_readings = self.entries
-            number = standing_readings[-1].number if standing_readings else 1
+            number = 1 if self.last_done is None else self.last_done.number
         entry = self.store.append(self.record.id, "undo", {"undoes": number})
         self.record = self.store.job(self.record.id)
         return entry
 
+    @property
+    def last_done(self) -> Entry | None:
+        """The last reading, repair or closing that stands."""
+        done = [e for e in standing(self.record) if e.kind in DONE]
+        return done[-1] if done else None
+
     def answer(self) -> Answer:
-        """Suspects as the standing readings leave them."""
-        return rank(self.engine, self.readings())
+        """Suspects as the readings since the last repair leave them."""
+        return rank(self.engine, self.evidence())
 
     @property
     def out_of_reach(self) -> frozenset[str]:
@@ -162,9 +221,7 @@ class Job:
             raise JobError(
                 Problem("name", name[:80], "is no point, part or plug of this sheet", nearest(name, known))
             )
-        entry = self.store.append(self.record.id, "note", {OUT_OF_REACH: name})
-        self.record = self.store.job(self.record.id)
-        return entry
+        return self._append("note", {OUT_OF_REACH: name})
 
     def checks_after(self, answer: Answer, count: int = 6) -> tuple[Check, ...]:
         """What to measure next after an answer of this job, as far as it can be reached."""

@@ -19,7 +19,7 @@ from backprobe.errors import JobError, Problem
 
 JSON: TypeAlias = "bool | int | float | str | Sequence[JSON] | Mapping[str, JSON] | None"
 
-KINDS = ("opened", "reading", "undo", "note", "part", "trial", "proof", "closed")
+KINDS = ("opened", "reading", "undo", "note", "part", "repaired", "trial", "proof", "closed")
 ID_LETTERS = "0123456789abcdefghjkmnpqrstvwxyz"  # no i, l, o, u: misread on a dirty screen
 _MISREAD = str.maketrans("ilo", "110")
 
@@ -80,12 +80,22 @@ class Job:
     @property
     def is_open(self) -> bool:
         """Whether no ``closed`` entry stands."""
-        return all(entry.kind != "closed" for entry in standing(self))
+        return self.closing is None
+
+    @property
+    def closing(self) -> Entry | None:
+        """The entry that closed the job; None while it is open."""
+        return next((e for e in reversed(standing(self)) if e.kind == "closed"), None)
+
+    @property
+    def closed_as(self) -> str:
+        """Why it was closed, such as ``repaired and tried``; empty while it is open or nobody said."""
+        return "" if self.closing is None else str(self.closing.data.get("reason", ""))
 
 
 @dataclass(frozen=True, slots=True)
 class JobLine:
-    """One line of the list of jobs; `readings` counts those that stand."""
+    """One line of the list of jobs; `readings` counts those that stand, `reason` is why it was closed."""
 
     id: str
     title: str
@@ -94,6 +104,7 @@ class JobLine:
     last_at: datetime
     readings: int
     is_open: bool
+    reason: str = ""
 
 
 def refuse(field: str, value: str, message: str, remedy: str) -> JobError:

@@ -185,7 +185,7 @@ class Store:
         """Return one line for each job, newest first, without sheets and payloads."""
         if not self._is_there():
             return []
-        undoes = sa.case((ENTRIES.c.kind == "undo", ENTRIES.c.data), else_="{}")
+        undoes = sa.case((ENTRIES.c.kind.in_(("undo", "closed")), ENTRIES.c.data), else_="{}")
         query = sa.select(ENTRIES.c.job, ENTRIES.c.number, ENTRIES.c.kind, ENTRIES.c.at)
         query = query.add_columns(undoes.label("data")).order_by(ENTRIES.c.job, ENTRIES.c.number)
         heads = sa.select(JOBS.c.id, JOBS.c.title, JOBS.c.machine).order_by(JOBS.c.serial.desc())
@@ -290,4 +290,5 @@ def _entry(number: int, kind: str, at: str, text: str) -> Entry:
 
 def _line(job: Job) -> JobLine:
     first, last = job.entries[0].at, job.entries[-1].at
-    return JobLine(job.id, job.title, job.machine, first, last, len(job.readings), job.is_open)
+    count = len(job.readings)
+    return JobLine(job.id, job.title, job.machine, first, last, count, job.is_open, job.closed_as)

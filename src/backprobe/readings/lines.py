@@ -84,12 +84,15 @@ def parsed_from(context: Context) -> Parsed:
 def parse_readings(text: str, sheet: Sheet, *, file: str = "") -> list[Reading]:
     """Read a text of lines; ``#`` starts a comment, ``state:`` settles what holds from there on.
 
+    Above the first ``state:`` a line takes over the operator state and plugs of the line before it, as the
+    readings of a job do.
+
     Raises
     ------
     ReadingError
         With the problems of all lines.
     """
-    context = Context()
+    context, settled = Context(), False
     readings: list[Reading] = []
     problems: list[Problem] = []
     for number, raw in enumerate(text.splitlines(), 1):
@@ -99,9 +102,10 @@ def parse_readings(text: str, sheet: Sheet, *, file: str = "") -> list[Reading]:
         try:
             if line.lower().startswith("state:"):
                 context = parse_context(line[6:], sheet, context, file=file, line=number)
+                settled = True
             else:
                 readings.append(parse_reading(line, sheet, context, file=file, line=number))
-                context = context.after(readings[-1])
+                context = context.after(readings[-1]) if settled else context_after(readings)
         except ReadingError as error:
             problems += error.problems
     if problems:

@@ -31,8 +31,8 @@ BATTERY = {
     "battery- post": "battery.post -",
 }
 """Clamps and posts of the battery: a run meets the clamps, the posts stand inside them."""
-CLAMP_MINUTES, POST_MINUTES = 0.2, 0.6
-"""To reach bare metal or a clamp, and the post inside one [min]; common practice, no source."""
+CLAMP_MINUTES, POST_MINUTES, METAL_MINUTES = 0.2, 0.6, 0.5
+"""To reach a clamp, the post inside one, and metal scratched bright [min]; common practice, no source."""
 OFFERED = 4
 
 
@@ -139,7 +139,7 @@ def _posts_and_bodies(sheet: Sheet) -> list[Point]:
         Point(name, terminal, minutes=POST_MINUTES if name.endswith("post") else CLAMP_MINUTES)
         for name, terminal in clamps.items()
     ]
-    return points + [Point(body, body, minutes=CLAMP_MINUTES) for body in (FRAME, *sheet.bodies)]
+    return points + [Point(body, body, minutes=METAL_MINUTES) for body in (FRAME, *sheet.bodies)]
 
 
 def _cavity_point(cavity: str, side: str, sheet: Sheet, unplugged: set[str]) -> Point:

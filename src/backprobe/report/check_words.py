@@ -8,6 +8,7 @@ from math import isfinite
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check, Outcome
+from backprobe.diagnosis.revived import revived
 from backprobe.diagnosis.split import Split
 from backprobe.diagnosis.stop import Stop, stop_rule
 from backprobe.report.layout import (
@@ -31,6 +32,7 @@ RARE = 0.004
 LITTLE = 0.02
 """Expected information below which a check is not worth the walk [bit]."""
 SURE = 0.9
+AFTER_REPAIR = "Then say what was repaired, and try every guard in every operator state."
 SOUND = "no fault here"
 """How an outcome says that the circuit would be as built."""
 NOTHING_FITS = (
@@ -46,11 +48,22 @@ def worth_doing(checks: Sequence[Check]) -> list[Check]:
 
 def advice(answer: Answer, checks: Sequence[Check]) -> Stop | None:
     """The stop rule, where the readings explain anything at all."""
-    if not answer.readings.all or not answer.groups:
+    if not answer.readings.all or not answer.groups or revived(answer.readings.all):
         return None
     stop = stop_rule(answer, worth_doing(checks))
     trusted = answer.none_of_these < answer.groups[0].probability and not answer.drops
     return stop if trusted and stop and isfinite(stop.check_minutes) else None
+
+
+def repair_advice(answer: Answer, checks: Sequence[Check]) -> Stop | None:
+    """The advice to repair, also where no check would tell more and one suspect is as good as sure."""
+    found = advice(answer, checks)
+    if found is not None or worth_doing(checks) or not answer.groups or not answer.readings.all:
+        return found
+    sure = answer.groups[0].probability >= SURE and not revived(answer.readings.all)
+    modes = answer.engine.catalogue.modes
+    blamed = any(modes[m].family == "electronics" for m in answer.groups[0].suspects[0].modes)
+    return stop_rule(answer, ()) if sure and not blamed and not answer.reads_as_built else None
 
 
 def enough_words(answer: Answer) -> str:
@@ -69,12 +82,27 @@ def enough_words(answer: Answer) -> str:
 
 
 def stop_words(stop: Stop) -> str:
-    """The advice to repair now, with what it weighs."""
+    """The advice to repair now, with what it costs if it is something else."""
+    head = "You may repair" if stop.may else "Repair"
     return (
-        f"Repair it now: {stop.suspect.repair} ({stop.suspect.minutes:.0f} min). To do that in vain costs "
-        f"about {minutes(stop.wasted)} on average, a further check takes {minutes(stop.check_minutes)}. "
-        "Then take the same readings again and try every guard in every operator state."
+        f"{head}: {listed(stop.parts)}. {stop.suspect.repair[:1].upper()}{stop.suspect.repair[1:]} "
+        f"({minutes(stop.suspect.minutes)}). {vain_words(stop)} {AFTER_REPAIR}"
     )
+
+
+def vain_words(stop: Stop) -> str:
+    """What is lost where it is something else."""
+    lost, chance = minutes(stop.suspect.minutes), percent(stop.in_vain)
+    return f"If it is something else, you lose {lost}; chance {chance}."
+
+
+def why_words(check: Check) -> str:
+    """Why a check is asked for: what its two likeliest outcomes tell apart; empty where it tells little."""
+    firsts = [o.means[0] for o in sorted(check.outcomes, key=lambda o: -o.chance) if o.means]
+    apart = list(dict.fromkeys(SOUND if name == "as built" else name for name in firsts))[:2]
+    if len(apart) < 2:
+        return ""
+    return f"Tells {apart[0]} from {apart[1]}."
 
 
 def checks_text(checks: Sequence[Check], answer: Answer) -> str:
@@ -107,6 +135,8 @@ def check_lines(check: Check, answer: Answer, number: str = "") -> list[str]:
         lines += wrap(change, pad + "change   ") if change else []
     lines += wrap(check.proves, pad + "proves   ") if check.proves else []
     lines += [line for caution in check.cautions for line in wrap(caution, pad + "CAUTION  ")]
+    why = "" if check.proves else why_words(check)
+    lines += wrap(why, pad + "why      ") if why else []
     lines += wrap(f"about {minutes(check.minutes)}", pad + "takes    ")
     return lines + _outcomes(check, pad)
 

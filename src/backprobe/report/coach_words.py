@@ -7,7 +7,8 @@ from math import isfinite
 
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.coach import Advice
-from backprobe.diagnosis.doubts import Doubt, LiveOhms, Slip, doubts, live_ohms
+from backprobe.diagnosis.doubts import Doubt, LiveOhms, Slip, doubtful, doubts, live_ohms
+from backprobe.diagnosis.drops import DropFinding
 from backprobe.readings.model import Reading
 from backprobe.report.layout import percent, quantity, span, wrap
 from backprobe.report.reading_words import UNITS, with_place
@@ -38,6 +39,7 @@ AGAIN = {
 }
 """What to do about each kind of slip."""
 
+TAKE_FIRST = "Take this one again first, both points and the state said aloud"
 DETAILED = {
     "ghost": "ghost volts on an open wire",
     "leads": "leads not taken off",
@@ -125,6 +127,16 @@ def live_words(answer: Answer, live: LiveOhms) -> str:
         f"{quantity(abs(live.volts), 'V', 2)} stand between the leads, and a test current of 0.1 to 1.5 mA "
         f"reads them as {span(low, high, 'ohm')} more or less. {AGAIN['live']}"
     )
+
+
+def drop_words(answer: Answer, found: DropFinding) -> str:
+    """Drops that do not add up, and which of them to take again first."""
+    in_doubt = [answer.readings.all[i] for i, _ in doubtful(answer)]
+    again = next(
+        (t for t in (r.text or r.words() for r in in_doubt) if t in found.readings), found.readings[-1]
+    )
+    said = f"{str(found)[:1].upper()}{str(found)[1:]}."
+    return f"{said} {TAKE_FIRST}: {again.replace(';', ',').split(',')[0].strip()}."
 
 
 def advice_lines(advice: Sequence[Advice]) -> list[str]:

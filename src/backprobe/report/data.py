@@ -22,7 +22,7 @@ from backprobe.errors import Problem
 from backprobe.faults.failure_mode import PinCode
 from backprobe.readings.model import Reading
 from backprobe.report.assumed import origin_counts
-from backprobe.report.check_words import advice, do_words, shows_words
+from backprobe.report.check_words import do_words, repair_advice, shows_words
 from backprobe.report.coach_words import AGAIN
 from backprobe.report.reading_words import UNITS
 from backprobe.report.words import headline, leads_electronics, none_leads
@@ -90,13 +90,15 @@ def answer_data(answer: Answer, checks: Sequence[Check] = ()) -> Object:
 
 def stop_data(answer: Answer, checks: Sequence[Check]) -> Json:
     """The advice to repair now, or null."""
-    stop = advice(answer, checks)
+    stop = repair_advice(answer, checks)
     if stop is None:
         return None
     return {
         "suspect": stop.suspect.name,
         "wasted": number(stop.wasted),
         "check_minutes": number(stop.check_minutes),
+        "chance": number(stop.chance),
+        "may": stop.may,
     }
 
 

@@ -2,12 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from backprobe.report.layout import FIRST, joined, listed, percent, wrap
 from backprobe.report.reading_words import as_typed
+from backprobe.report.trial_words import REFUSED, together, verdict_words
+from backprobe.workbench.claim_repairs import LAST
 from backprobe.workbench.hearsay import Hearsay, Said
-from backprobe.workbench.verdict import CODE, DAMAGES, DEFEATS, NO_EFFECT, SOUND_REPAIR, SOUND_TEST
+from backprobe.workbench.trial_values import Meaning
+from backprobe.workbench.verdict import (
+    ALL_WELL,
+    CODE,
+    DAMAGES,
+    DEFEATS,
+    MENDS_NOTHING,
+    NO_EFFECT,
+    NOT_FITTED,
+    NOTHING,
+    SOUND_REPAIR,
+    SOUND_TEST,
+)
 
 EVIDENCE = 6
+PLAIN = frozenset({ALL_WELL, MENDS_NOTHING, NOTHING, NOT_FITTED})
+"""Reasons that a heading says already."""
 
 
 def hearsay_text(found: Hearsay) -> str:
@@ -21,52 +39,107 @@ def hearsay_text(found: Hearsay) -> str:
 def _row(said: Said) -> list[str]:
     if said.worst is None:
         return [*wrap(f"{said.line}. {said.text}: NOT UNDERSTOOD"), *wrap(said.problem, "    ")]
-    several = "" if said.trial is None or len(said.trial.meanings) == 1 else f" (as {said.worst.cure.words})"
-    chance = f", the cure with {percent(said.cure_chance)}" if said.cure_chance else ""
-    lines = wrap(f"{said.line}. {said.text}: {said.worst.verdict.upper()}{chance}")
-    return lines + wrap(f"{'; '.join(said.worst.reasons[:2])}{several}", "    ")
+    chance = f", {percent(said.cure_chance)} likely to be the cure" if said.cure_chance else ""
+    lines = wrap(f"{said.line}. {said.text}: {verdict_words(said.worst)}{chance}")
+    return lines + wrap(f"{_as(said)}{'; '.join(said.worst.reasons[:2])}", "    ")
+
+
+def _as(said: Said) -> str:
+    """Which meaning is judged, where there are several."""
+    several = said.worst and said.trial and len(said.trial.meanings) > 1
+    return f"as {said.worst.cure.words}: " if several and said.worst else ""
 
 
 def answer_text(found: Hearsay) -> str:
     """A reply in plain words, with the evidence and the cautions."""
-    blocks = [_evidence(found)]
     worst, harm, code, none = (found.of(v) for v in (DEFEATS, DAMAGES, CODE, NO_EFFECT))
-    if worst:
-        blocks.append(wrap(f"Do not do this, it lets the machine run with its guard open: {_named(worst)}"))
-    if harm:
-        blocks.append(wrap(f"This burns or may burn something: {_named(harm)}"))
-    if code:
-        blocks.append(wrap(f"This only sets a code: {_named(code)}"))
-    if none:
-        blocks.append(wrap(f"This changes nothing for the better: {_named(none)}"))
+    here = [s for s in none if not _unfitted(s)]
     good = sorted(found.of(SOUND_REPAIR, SOUND_TEST), key=lambda s: -s.cure_chance)
-    if good:
-        told = [f"{s.text} ({_chance(s)})" for s in good]
-        blocks.append(wrap(f"Sound, and worth doing in this order: {'; '.join(told)}."))
-    said = [m.cautions for s in found.said if s.trial for m in s.trial.meanings]
-    cautions = list(dict.fromkeys(c for group in said for c in group))
-    blocks.append([line for c in cautions[:3] for line in wrap(c)])
-    blocks.append(
-        wrap(f"After any repair prove the guard: open it, and see that every function stops. {FIRST}")
+    refused = [c for c in together(_deciding((*worst, *harm, *code))) if c.startswith(REFUSED)]
+    return joined(
+        _evidence(found),
+        _block("Do not do this, it defeats the guard:", worst),
+        _block("This burns something, or may:", harm),
+        _block("This only sets a code:", code),
+        [line for c in refused[:1] for line in wrap(c)],
+        _sound(good),
+        _block("This changes nothing for the better:", here),
+        _not_fitted([s for s in none if _unfitted(s)]),
+        _unread(found),
+        wrap(f"After any repair prove the guard: open it, and see that every function stops. {FIRST}"),
     )
-    return joined(*blocks)
 
 
-def _chance(said: Said) -> str:
-    return f"the cure with {percent(said.cure_chance)}" if said.cure_chance else "a test, no cure"
+def _deciding(said: Sequence[Said]) -> list[Meaning]:
+    return [s.worst for s in said if s.worst]
 
 
-def _named(said: tuple[Said, ...]) -> str:
-    told = [f"{s.text} ({s.worst.reasons[0]})" for s in said if s.worst]
-    return f"{'; '.join(told)}."
+def _block(title: str, said: Sequence[Said]) -> list[str]:
+    return [title, *(line for s in said for line in wrap(_named(s), "- "))] if said else []
+
+
+def _named(said: Said) -> str:
+    """A saying with why it is judged so, and what to mind."""
+    assert said.worst is not None
+    reasons = [r for r in said.worst.reasons[:1] if r not in PLAIN]
+    why = f"{_as(said)}{reasons[0]}" if reasons else ""
+    # How to do a repair is of no use where it mends nothing; that a controller comes last always is.
+    cure = said.worst.cure
+    minds = cure.minds[:1] if not cure.mends or cure.minds == LAST else ()
+    told = " ".join([*([f"{why}."] if why else []), *minds])
+    return f"{said.text}: {told}" if told else said.text
+
+
+def _unfitted(said: Said) -> bool:
+    return bool(said.worst and said.worst.cure.kind == "not fitted")
+
+
+def _not_fitted(said: Sequence[Said]) -> list[str]:
+    """Sayings of what is not there, in one sentence, with what is there instead."""
+    if not said:
+        return []
+    there = [m for s in said if s.worst for m in s.worst.cure.minds]
+    what = f" {there[0][0].upper()}{there[0][1:]}." if there else ""
+    return wrap(f"Not fitted on this build, so not the cause: {'; '.join(s.text for s in said)}.{what}")
+
+
+def _sound(good: Sequence[Said]) -> list[str]:
+    if not good:
+        return []
+    lines = ["Sound, and worth doing in this order:"]
+    for said in good:
+        chance = (
+            f"{percent(said.cure_chance)} likely to be the cure." if said.cure_chance else "a test, no cure."
+        )
+        lines += wrap(" ".join([f"{said.text}: {chance}", *_minded(said)]), "- ")
+    return lines
+
+
+def _minded(said: Said) -> Sequence[str]:
+    """What to mind with a repair; with a test its safe set-up and its way back."""
+    if said.worst is None:
+        return ()
+    return said.worst.cautions if said.worst.verdict == SOUND_TEST else said.worst.cure.minds
+
+
+def _unread(found: Hearsay) -> list[str]:
+    lost = [s.text for s in found.said if s.worst is None]
+    return wrap(f"I do not know what is meant by: {'; '.join(lost)}.") if lost else []
 
 
 def _evidence(found: Hearsay) -> list[str]:
+    builds = [f"{words} ({percent(p)})" for words, p in found.builds]
+    which = wrap(f"Which build it is stays open: {listed(builds, 'or')}.") if len(builds) > 1 else []
     if not found.readings:
-        return wrap(
-            "Nothing was measured yet, so this says what each proposal does on the circuit as drawn, and "
-            "what fails most often; a few readings would tell more."
+        return (
+            wrap(
+                "Nothing was measured yet, so this says what each proposal does on the circuit as drawn, and "
+                "how often such things fail; a few readings would tell more."
+            )
+            + which
         )
-    read = "; ".join(as_typed(r) for r in found.readings[:EVIDENCE])
+    read = [as_typed(r) for r in found.readings[:EVIDENCE]]
+    more = [f"{len(found.readings) - EVIDENCE} more"] if len(found.readings) > EVIDENCE else []
     names = [f"{n} ({percent(p)})" for n, p in found.suspects]
-    return wrap(f"What was read: {read}.") + wrap(f"That speaks for {listed(names, 'or')}.")
+    speaks = wrap(f"That speaks for {listed(names, 'or')}.") if names else []
+    return wrap(f"What was read: {'; '.join([*read, *more])}.") + speaks + which

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from backprobe.jobs.log import Entry, Job, JobLine, undone
+from backprobe.jobs.repairs import REPAIRED, repair_of
 from backprobe.readings.model import Reading
 from backprobe.report.layout import count, wrap
 from backprobe.report.reading_words import as_typed, has_setup
@@ -21,7 +22,8 @@ def list_text(lines: Sequence[JobLine]) -> str:
         state = "open" if line.is_open else "closed"
         about = ", ".join(w for w in (line.title, line.machine) if w)
         head = f"{line.id}  {line.last_at:%Y-%m-%d}  {state:<6}  "
-        out += wrap(f"{about} ({count(line.readings, 'reading')})", head)
+        reason = f", {line.reason}" if line.reason else ""
+        out += wrap(f"{about} ({count(line.readings, 'reading')}{reason})", head)
     return "\n".join(out)
 
 
@@ -29,7 +31,8 @@ def log_lines(job: Job) -> list[str]:
     """The head of a job and its whole log; what was undone is marked and stays."""
     about = ", ".join(w for w in (job.title, job.machine) if w)
     lines = wrap(f"Job {job.id}: {about}", "", "   ")
-    lines += wrap(f"{'open' if job.is_open else 'closed'}, sheet: {job.sheet_name}", "   ")
+    state = "open" if job.is_open else f"closed{f' ({job.closed_as})' if job.closed_as else ''}"
+    lines += wrap(f"{state}, sheet: {job.sheet_name}", "   ")
     gone = undone(job.entries)
     width = len(str(len(job.entries)))
     for entry in job.entries:
@@ -47,6 +50,10 @@ def entry_words(entry: Entry) -> str:
         return str(data.get("line", ""))
     if entry.kind == "undo":
         return f"undo of entry {data.get('undoes')}"
+    if entry.kind == REPAIRED:
+        return f"repaired {repair_of(entry)}"
+    if entry.kind == "closed" and "reason" in data:
+        return f"closed: {data['reason']}"
     circumstances = data.get("circumstances")
     if entry.kind == "opened":
         words = ", ".join(str(c) for c in circumstances) if isinstance(circumstances, list) else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from datetime import datetime, tzinfo
 from math import isfinite
 
 from backprobe.units import format_quantity
@@ -79,6 +80,17 @@ def _digits(low: float, high: float) -> int:
     """Two digits, or three where two would print both ends alike."""
     close = high > 0 and abs(high - low) < 0.1 * abs(high)
     return 3 if close else 2
+
+
+def clock(at: datetime, zone: tzinfo | None = None) -> str:
+    """A time as the clock of this machine shows it, with its zone.
+
+    Parameters
+    ----------
+    zone
+        Another zone than this machine's.
+    """
+    return at.astimezone(zone).strftime("%Y-%m-%d %H:%M %Z").strip()
 
 
 def minutes(value: float) -> str:

@@ -174,10 +174,12 @@ ANSWER = of(
             of(
                 suspect=TEXT,
                 wasted=said(NUMBER, "expected minutes of repairing it in vain [min]"),
-                check_minutes=said(NUMBER, "what the best check takes [min]"),
+                check_minutes=said(MAYBE_NUMBER, "what the best check takes; null where none is left [min]"),
+                chance=said(NUMBER, "that it is the cure, whatever is wrong in the part [1]"),
+                may=said(YES_NO, "whether a further check would pay all the same"),
             )
         ),
-        "set when repairing is expected to cost less than another check",
+        "set when repairing is expected to cost less than another check, or one part is likely enough",
     ),
     checks=said(many(CHECK), "best first"),
 )
@@ -361,6 +363,8 @@ SCHEMAS: dict[str, Schema] = {
     ),
     "job show": titled("A job and its answer", of(job=JOB, answer=ANSWER)),
     "job undo": titled("An entry taken back", of(job=TEXT, entry=ENTRY, undone=WHOLE)),
+    "job repaired": titled("A repair taken into a job", of(job=TEXT, entry=ENTRY)),
+    "job close": titled("A job closed", of(job=TEXT, entry=ENTRY)),
     "job list": titled("Jobs, newest first", of(jobs=many(JOB_LINE))),
     "serve": titled(
         "Where the pages are served, said once at the start",

@@ -8,7 +8,8 @@ from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import States
 from backprobe.errors import Problem
 from backprobe.readings.points import reachable_points
-from backprobe.report.assumed import origin_counts
+from backprobe.report.assumed import origin_words
+from backprobe.report.guard_words import NO_GUARD, guard_lines
 from backprobe.report.layout import FIRST, count, joined, listed, wrap
 from backprobe.report.setup_words import setup_words
 from backprobe.report.value_words import closed_words, implied_lines, part_lines
@@ -19,18 +20,17 @@ LEGEND = "o a lead can touch it, # a part (and before and after it), | a wire"
 
 def check_line(sheet: Sheet, engine: Engine) -> str:
     """The one line of a good sheet."""
-    counts = origin_counts(sheet)
-    origins = ", ".join(f"{n} {kind}" for kind, n in counts.items() if n)
     return (
         f"{sheet.file}: good, {count(len(sheet.parts), 'part')}, "
         f"{count(len(reachable_points(sheet)), 'point')}, "
-        f"{count(len(engine.catalogue.modes), 'fault')}; values: {origins}"
+        f"{count(len(engine.catalogue.modes), 'fault')}; values: {origin_words(sheet)}"
     )
 
 
 def check_text(sheet: Sheet, engine: Engine, states: States) -> str:
     """A good sheet: its line, what it asks, and what looks odd."""
     lines = wrap(check_line(sheet, engine), "", "   ")
+    lines += [line for told in guard_lines(sheet) for line in wrap(told, "   ", "     ")]
     lines += [line for q in sheet.unknown for line in wrap(q, "   asks  ")]
     lines += [line for odd in oddities(sheet, states) for line in wrap(odd, "   look  ")]
     return "\n".join(lines)
@@ -106,7 +106,7 @@ def _function(f: Function, sheet: Sheet, states: States) -> list[str]:
     words = [f"released when {f.releases}"] if f.releases else []
     words += [f"driven by {listed(f.drives)}"] if f.drives else []
     words += [f"load {listed(f.loads)}"] if f.loads else []
-    words.append(f"guard: {f.guard}" if f.guard else "no guard stated")
+    words.append(f"guard: {f.guard}" if f.guard else NO_GUARD)
     lines = wrap(f"Function {f.name}: {'; '.join(words)}", "", "   ")
     setup = states.works.get(f.name)
     return lines + (wrap(f"works with {setup_words(setup, sheet)}", "   ") if setup else [])

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterable
+from shlex import quote
 
 from backprobe.diagnosis.states import States
-from backprobe.report.layout import FIRST, WIDTH, joined, listed
+from backprobe.report.assumed import origin_words
+from backprobe.report.guard_words import guard_lines
+from backprobe.report.layout import FIRST, WIDTH, joined, listed, wrap
 from backprobe.report.setup_words import setup_words
 from backprobe.report.sheet_words import oddities
 from backprobe.report.value_words import default_lines, implied_lines
@@ -23,6 +27,7 @@ def sketch_report(sheet: Sheet, states: States, written: str = "") -> str:
         Name of the file it was written to; empty when it was not.
     """
     blocks = [
+        [line for told in guard_lines(sheet) for line in _comment(told)],
         _titled("Assumed, because it was not typed:", [*default_lines(sheet), *_whole(implied_lines(sheet))]),
         _titled("Asks:", list(sheet.unknown)),
         _titled("Look:", oddities(sheet, states)),
@@ -31,6 +36,44 @@ def sketch_report(sheet: Sheet, states: States, written: str = "") -> str:
         _comment(FIRST),
     ]
     return f"{sheet.text.rstrip()}\n\n{joined(*blocks)}"
+
+
+def written_report(sheet: Sheet, states: States, file: str) -> str:
+    """What a sketch became, where it was written and what to type next; the assumptions stand in the file.
+
+    Parameters
+    ----------
+    file
+        Where the whole sheet stands.
+    """
+    first = complaint(sheet, states)
+    commands = [
+        f'backprobe job new {quote(file)} --title "{first.partition(",")[0]}"',
+        f'backprobe job read "{first}"',
+        f"backprobe predict {quote(file)}",
+    ]
+    return joined(
+        wrap(f"{sheet.name}: written to {file}"),
+        [line for told in _told(sheet, states) for line in wrap(told, "", "   ")],
+        _list("Asks", sheet.unknown),
+        _list("Look", oddities(sheet, states)),
+        wrap(f"Values: {origin_words(sheet)}. Each stands in {file} with its reason, and under --json."),
+        ["Next", *(f"   {c}" for c in commands)],
+        wrap(FIRST),
+    )
+
+
+def _told(sheet: Sheet, states: States) -> list[str]:
+    if not sheet.functions:
+        return ["No function found: no load stands at the end of a run."]
+    works = ((f.name, states.works.get(f.name)) for f in sheet.functions.values())
+    told = [f"{name} should work with {setup_words(s, sheet)}" for name, s in works if s is not None]
+    return [*told, *guard_lines(sheet)]
+
+
+def _list(title: str, items: Iterable[str]) -> list[str]:
+    lines = [line for item in items for line in wrap(item, "   ", "     ")]
+    return [title, *lines] if lines else []
 
 
 def complaint(sheet: Sheet, states: States) -> str:
@@ -46,9 +89,8 @@ def _functions(sheet: Sheet, states: States) -> list[str]:
     lines = [] if sheet.functions else _comment("No function found: no load stands at the end of a run.")
     for f in sheet.functions.values():
         setup = states.works.get(f.name)
-        guard = f", guard: {f.guard}" if f.guard else ", no guard found"
         where = f", works with {setup_words(setup, sheet)}" if setup else ""
-        lines += _comment(f"Function {f.name}: load {listed(f.loads)}{guard}{where}")
+        lines += _comment(f"Function {f.name}: load {listed(f.loads)}{where}")
     return lines
 
 

@@ -6,7 +6,7 @@ from backprobe.report.data import Json, Object, number, reading_data
 from backprobe.workbench.all_joins import AllJoins, Join
 from backprobe.workbench.hearsay import Hearsay, Said
 from backprobe.workbench.trial_effects import Bearing
-from backprobe.workbench.trial_values import AsCheck, Effect, ForSuspect, Meaning, Trial
+from backprobe.workbench.trial_values import AsCheck, Effect, ForBuild, ForSuspect, Meaning, Trial
 
 
 def trial_data(trial: Trial | None, joins: AllJoins | None = None, check: AsCheck | None = None) -> Object:
@@ -41,6 +41,7 @@ def hearsay_data(found: Hearsay, answer: str) -> Object:
         "said": [_said(s) for s in found.said],
         "readings": [reading_data(r) for r in found.readings],
         "suspects": [{"name": n, "probability": number(p)} for n, p in found.suspects],
+        "builds": [{"build": n, "probability": number(p)} for n, p in found.builds],
         "answer": answer,
     }
 
@@ -49,7 +50,7 @@ def _said(said: Said) -> Object:
     return {
         "line": said.line,
         "text": said.text,
-        "verdict": said.trial.verdict if said.trial else "",
+        "verdict": said.verdict,
         "cure_chance": number(said.cure_chance),
         "problem": said.problem,
         "meanings": [_meaning(m) for m in said.trial.meanings] if said.trial else [],
@@ -64,8 +65,19 @@ def _meaning(meaning: Meaning) -> Object:
         "reasons": list(meaning.reasons),
         "cautions": list(meaning.cautions),
         "cure_chance": number(meaning.cure_chance),
+        "builds": [_build(b) for b in meaning.builds],
         "states": [_effect(e) for e in meaning.effects],
         "suspects": [_suspect(s) for s in meaning.suspects],
+    }
+
+
+def _build(build: ForBuild) -> Object:
+    return {
+        "build": build.build,
+        "probability": number(build.probability),
+        "verdict": build.verdict,
+        "reasons": list(build.reasons),
+        "cure_chance": number(build.cure_chance),
     }
 
 

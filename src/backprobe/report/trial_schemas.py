@@ -56,6 +56,13 @@ STATE = of(
         "wires, pins, feeds, inputs, drivers, loads, resistors and leads, most loaded first",
     ),
 )
+BUILD = of(
+    build=said(TEXT, "values that the sheet leaves open"),
+    probability=PROBABILITY,
+    verdict=VERDICT,
+    reasons=many(TEXT),
+    cure_chance=said(PROBABILITY, "if this is the build"),
+)
 MEANING = of(
     words=said(TEXT, "what would be done"),
     lasting=said(YES_NO, "left in place"),
@@ -63,7 +70,8 @@ MEANING = of(
     reasons=many(TEXT),
     cautions=said(many(TEXT), "why it is refused for good, or its safe set-up and how it is put back"),
     cure_chance=said(PROBABILITY, "of all suspects that it cures together"),
-    states=said(many(STATE), "nothing else being wrong"),
+    builds=said(many(BUILD), "that the readings leave; empty where the sheet leaves none open"),
+    states=said(many(STATE), "nothing else being wrong; of several builds on the first one named"),
     suspects=many(SUSPECT),
 )
 JOINS = of(
@@ -112,7 +120,10 @@ def hearsay_schema(reading: Schema) -> Schema:
                 of(
                     line=WHOLE,
                     text=TEXT,
-                    verdict=said(TEXT, "the worst of its meanings; empty where it was not understood"),
+                    verdict=said(
+                        TEXT,
+                        "of its worst meaning, the best where none does harm; empty if not understood",
+                    ),
                     cure_chance=PROBABILITY,
                     problem=said(TEXT, "why it was not understood"),
                     meanings=many(MEANING),
@@ -120,6 +131,7 @@ def hearsay_schema(reading: Schema) -> Schema:
             ),
             readings=many(reading),
             suspects=many(of(name=TEXT, probability=PROBABILITY)),
+            builds=said(many(of(build=TEXT, probability=PROBABILITY)), "that the sheet leaves open"),
             answer=said(TEXT, "to be pasted as a reply"),
         ),
     )

@@ -2,64 +2,137 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from backprobe.circuit.setup import Setup
 from backprobe.report.layout import FIRST, count, joined, listed, percent, quantity, wrap
 from backprobe.sheet.model import Sheet
 from backprobe.workbench.all_joins import AllJoins, Join
+from backprobe.workbench.trial_builds import DEPENDS
 from backprobe.workbench.trial_effects import Bearing
 from backprobe.workbench.trial_values import AsCheck, Effect, Meaning, Trial
-from backprobe.workbench.verdict import DEFEATS, RANK
+from backprobe.workbench.verdict import DEFEATS, NO_EFFECT, RANK, VERDICTS
 
-SHOWN = 5
+SHOWN = 3
 """Things with the heaviest load that are listed for a state."""
 WORTH = 1e-3
 """Share of its limit from which a thing is listed [1]."""
+HEAVY = 0.1
+"""The same in the text for a terminal; of volts only what is too much is told [1]."""
 NAMED = 8
+EACH = 4
+"""Meanings or suspects of one kind that are named."""
+REFUSED = "Refused as a repair"
+REASONS = 5
+_SEEN = re.compile(r"^sets |: burns$|may be damaged$")
 
 
 def trial_text(trial: Trial) -> str:
-    """A whole trial for a terminal of 80 columns."""
+    """A whole trial for a terminal of 80 columns: the verdict first."""
     head = wrap(trial.sheet.name) + wrap(f"proposed: {trial.claim}")
     if len(trial.meanings) == 1:
         return joined(head, *_whole(trial.meanings[0], trial.sheet), wrap(FIRST))
-    head += wrap(f"This may mean {count(len(trial.meanings), 'thing')}; at worst: {trial.verdict}.")
-    rows = [line for m in trial.meanings for line in _row(m)]
-    cautions = list(dict.fromkeys(c for m in trial.meanings for c in m.cautions))
-    said = [line for c in cautions[:NAMED] for line in wrap(c, "! ")]
+    least = "at worst" if trial.verdict in RANK[1:] else "at least"
+    head += wrap(f"This may mean {count(len(trial.meanings), 'thing')}; {least}: {trial.verdict}.")
+    groups = _grouped(trial.meanings)
+    rows = [line for own in groups for line in _row(own, len(trial.meanings))]
+    said = [line for c in together(trial.meanings)[:NAMED] for line in wrap(c, "! ")]
     return joined(head, rows, said, wrap("Say which one is meant to see it state by state."), wrap(FIRST))
 
 
-def _row(meaning: Meaning) -> list[str]:
-    lines = wrap(f"{meaning.verdict.upper()}: {meaning.cure.words}", "- ")
-    return lines + wrap("; ".join(meaning.reasons[:2]), "    ") + _cures(meaning, "    ")
+def verdict_words(meaning: Meaning) -> str:
+    """The verdict in capitals; what stops a function and does no more is no cure, yet not without effect."""
+    changes = meaning.verdict == NO_EFFECT and meaning.reasons[:1] and meaning.reasons[0].startswith("stops ")
+    return "NO CURE" if changes else meaning.verdict.upper()
+
+
+def together(meanings: Sequence[Meaning]) -> list[str]:
+    """Cautions of several meanings, each once: what is refused for one reason is named together."""
+    refused = [m for m in meanings if m.made_up and any(c.startswith(REFUSED) for c in m.cautions)]
+    rest = [c for m in meanings for c in m.cautions if not (m.made_up and c.startswith(REFUSED))]
+    if not refused:
+        return list(dict.fromkeys(rest))
+    first = next(c for c in refused[0].cautions if c.startswith(REFUSED))
+    told = list(refused[0].made_up[:4])
+    others = list(dict.fromkeys(p for m in refused for p in m.made_up[:4] if p not in told))
+    same = [f"The same goes for {listed(others)}."] if others else []
+    return [" ".join([first, *same]), *dict.fromkeys(rest)]
+
+
+def _grouped(meanings: Sequence[Meaning]) -> list[list[Meaning]]:
+    """Meanings that come to the same, together, the worst first."""
+    groups: dict[tuple[object, ...], list[Meaning]] = {}
+    for m in meanings:
+        cured = tuple(s.name for s in m.suspects if s.cures)
+        groups.setdefault((m.verdict, m.reasons[:2], cured), []).append(m)
+    return sorted(groups.values(), key=lambda own: VERDICTS.index(own[0].verdict))
+
+
+def _row(own: list[Meaning], of: int) -> list[str]:
+    words = [m.cure.words for m in own[:EACH]]
+    more = [f"and {len(own) - EACH} more"] if len(own) > EACH else []
+    share = f" (all {of})" if len(own) == of else f" ({len(own)} of {of})" if len(own) > 1 else ""
+    lines = wrap(f"{verdict_words(own[0])}{share}: {'; '.join([*words, *more])}", "- ")
+    return lines + wrap("; ".join(_told(own[0].reasons)), "    ") + _cures(own[0], "    ")
+
+
+def _told(reasons: Sequence[str]) -> list[str]:
+    """The first two reasons, and what hangs on the build."""
+    return [*reasons[:2], *(r for r in reasons[2:] if r.startswith(DEPENDS))]
 
 
 def _whole(meaning: Meaning, sheet: Sheet) -> list[list[str]]:
-    head = wrap(f"{meaning.cure.words}: {meaning.verdict.upper()}")
-    head += [line for r in meaning.reasons for line in wrap(r, "- ")]
+    head = wrap(f"{verdict_words(meaning)}: {meaning.cure.words}")
+    told, rest = meaning.reasons[:REASONS], meaning.reasons[REASONS:]
+    last = [r for r in rest if r.startswith(DEPENDS)]
+    more = len(rest) - len(last)
+    told = (*told, *([f"and {more} more"] if more else []), *last)
+    head += [line for r in told for line in wrap(r, "- ")]
     head += _cures(meaning, "")
     cautions = [line for c in meaning.cautions for line in wrap(c, "! ")]
-    states = [line for group in alike(meaning.effects) for line in _state(group, sheet)]
-    suspects = [
-        line
-        for s in meaning.suspects
-        if s.verdict in RANK[1:] or s.cures
-        for line in wrap(f"{s.name} ({percent(s.probability)}): {s.verdict}; {'; '.join(s.reasons)}", "- ")
-    ]
-    told = [["If this is what is wrong", *suspects[:40]]] if suspects else []
-    return [head, cautions, ["State by state, nothing else being wrong", *states] if states else [], *told]
+    return [head, cautions, _states(meaning, sheet), _suspects(meaning)]
+
+
+def _states(meaning: Meaning, sheet: Sheet) -> list[str]:
+    """What happens state by state, the worst first and the many states in which nothing happens last."""
+    if all(e.verdict == NO_EFFECT and not e.reasons for e in meaning.effects):
+        return []
+    groups = alike(meaning.effects)
+    groups.sort(key=lambda g: (not g[0].judged, VERDICTS.index(g[0].verdict), not g[0].reasons, len(g)))
+    on = f"on the build with {meaning.builds[0].build}, " if meaning.builds else ""
+    known = frozenset(meaning.reasons)
+    lines = []
+    for g in groups:
+        places = merged_states([e.state for e in g], sheet)
+        rest = g is groups[-1] and len(groups) > 1 and len(places) > 1
+        lines += _state(g, "in every other operator state" if rest else "; or ".join(places), known)
+    return [f"State by state, {on}nothing else being wrong", *lines]
+
+
+def _suspects(meaning: Meaning) -> list[str]:
+    """Suspects under which it is worse than on a sound machine, those with the same reason together."""
+    groups: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for s in meaning.suspects:
+        if s.verdict in RANK[1:] and s.verdict != meaning.verdict:
+            groups.setdefault((s.verdict, s.reasons), []).append(f"{s.name} ({percent(s.probability)})")
+    lines = []
+    for (verdict, reasons), names in groups.items():
+        more = [f"{len(names) - EACH} more"] if len(names) > EACH else []
+        told = listed([*names[:EACH], *more], "or")
+        lines += wrap(f"{verdict} if it is {told}: {'; '.join(reasons)}", "- ")
+    return ["Otherwise with some suspects", *lines] if lines else []
 
 
 def _cures(meaning: Meaning, indent: str) -> list[str]:
     good = [s for s in meaning.suspects if s.cures and s.verdict != DEFEATS]
     if not good or meaning.verdict == DEFEATS:
         return []
-    names = [f"{s.name}, {percent(s.probability)}" for s in good[:NAMED]]
-    more = f" and {len(good) - NAMED} more" if len(good) > NAMED else ""
+    names = [f"{s.name} ({percent(s.probability)})" for s in good[:NAMED]]
+    more = [f"{len(good) - NAMED} more"] if len(good) > NAMED else []
     verb = "cures it" if meaning.cure.mends else "makes it work"
-    return wrap(f"{verb} if {listed(names, 'or')}{more}; together {percent(meaning.cure_chance)}", indent)
+    both = f"; together {percent(meaning.cure_chance)}" if len(good) > 1 else ""
+    return wrap(f"{verb} if it is {listed([*names, *more], 'or')}{both}", indent)
 
 
 def alike(effects: Sequence[Effect]) -> list[list[Effect]]:
@@ -71,20 +144,23 @@ def alike(effects: Sequence[Effect]) -> list[list[Effect]]:
     return list(groups.values())
 
 
-def _state(group: list[Effect], sheet: Sheet) -> list[str]:
+def _state(group: list[Effect], where: str, known: frozenset[str]) -> list[str]:
+    """What happens in some operator states; reasons that were `known` before are not told again."""
     first = group[0]
-    where = "; or ".join(merged_states([e.state for e in group], sheet))
     left = "" if first.judged else " (if left in place)"
-    lines = wrap(f"{where}{left}: {first.verdict}", "- ")
-    seen = [f"{listed(first.released)} released" if first.released else "nothing released"]
+    mild = first.verdict == NO_EFFECT and first.reasons
+    lines = wrap(f"{where}{left}: {'; '.join(first.reasons) if mild else first.verdict}", "- ")
+    codes = [c for c in first.codes if not any(c.startswith(f"{lamp} ") for lamp, _ in first.lamps)]
+    seen = [f"{listed(first.released)} can run" if first.released else "nothing can run"]
     seen += [f"{lamp} {shows}" for lamp, shows in first.lamps]
-    seen += [f"code: {listed(first.codes)}" if first.codes else "no code"]
-    lines += wrap("; ".join(seen), "    ")
-    if first.reasons:
-        lines += wrap("; ".join(first.reasons), "    ")
+    seen += [listed(codes)] if codes else [] if first.codes else ["no code"]
+    # What burns is in the line of loads, and codes are there already.
+    new = [r for r in first.reasons if not (mild or r in known or _SEEN.search(r))]
+    lines += wrap("; ".join([*seen, *new]), "    ")
     heavy = max(group, key=lambda e: e.bearings[0].share if e.bearings else 0.0)
-    carried = [_bearing(b) for b in heavy.bearings[:SHOWN] if b.share > WORTH]
-    return lines + (wrap(f"most loaded: {'; '.join(carried)}", "    ") if carried else [])
+    carried = [_bearing(b) for b in heavy.bearings if b.share > (1 if b.unit == "V" else HEAVY)][:SHOWN]
+    told = carried if first.verdict != NO_EFFECT else []
+    return lines + (wrap(f"most loaded: {'; '.join(told)}", "    ") if told else [])
 
 
 def _bearing(b: Bearing) -> str:

@@ -11,17 +11,18 @@ from backprobe.diagnosis.split import splitting_check
 from backprobe.report.assumed import assumed_words
 from backprobe.report.build_words import build_lines
 from backprobe.report.check_words import (
-    advice,
     check_lines,
     enough_words,
+    repair_advice,
     split_words,
     stop_words,
     worth_doing,
 )
-from backprobe.report.coach_words import doubt_lines
+from backprobe.report.coach_words import doubt_lines, drop_words
 from backprobe.report.controller_words import CONTROLLER, held_first, held_headline, held_lines
 from backprobe.report.layout import FIRST, count, joined, listed, percent, quantity, span, wrap
 from backprobe.report.reading_words import reason_words, strongest, telling
+from backprobe.report.repair_words import revived_headline, revived_lines, works_now
 from backprobe.report.setup_words import setup_words
 
 GROUPS = 4
@@ -104,6 +105,8 @@ def headline(answer: Answer) -> str:
     """The answer in one line."""
     if nothing_read(answer):
         return "Nothing read yet: this is only what fails most often."
+    if works_again := revived_headline(answer):
+        return works_again
     if none_leads(answer):
         return f"None of these faults explains the readings ({percent(answer.none_of_these)})."
     held = held_first(answer)
@@ -117,10 +120,10 @@ def headline(answer: Answer) -> str:
     first = answer.groups[0]
     if len(first.suspects) == 1:
         return f"{first.suspects[0].name} ({percent(first.probability)})."
-    return (
-        f"One of {len(first.suspects)} that these readings cannot tell apart ({percent(first.probability)}), "
-        f"most likely {first.suspects[0].name}."
-    )
+    # The share of the group would be read as that of its first member.
+    guess = first.suspects[0]
+    share = percent(guess.probability)
+    return f"Still {len(first.suspects)} possibilities. First guess: {guess.name} ({share})."
 
 
 def _head(answer: Answer) -> list[str]:
@@ -149,7 +152,7 @@ def _verdict(answer: Answer) -> list[str]:
 
 
 def _drops(answer: Answer) -> list[str]:
-    return [line for f in answer.drops for line in wrap(f"{str(f)[:1].upper()}{str(f)[1:]}.")]
+    return [line for f in answer.drops for line in wrap(drop_words(answer, f))]
 
 
 def _group(answer: Answer, group: Group, *, leads: bool) -> list[str]:
@@ -277,9 +280,11 @@ def _apart(answer: Answer, checks: Sequence[Check]) -> list[str]:
 
 
 def _next(answer: Answer, checks: Sequence[Check]) -> list[str]:
-    stop, worth = advice(answer, checks), worth_doing(checks)
+    if works_now(answer):
+        return revived_lines(answer)
+    stop, worth = repair_advice(answer, checks), worth_doing(checks)
     if not worth:
-        return wrap(enough_words(answer))
+        return wrap(stop_words(stop) if stop else enough_words(answer))
     check = check_lines(worth[0], answer)
     if stop is None:
         return ["Next", *check]

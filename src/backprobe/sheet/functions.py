@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping as MappingOf
-
 from backprobe.sheet.document import Mapping, Scalar, Sequence
 from backprobe.sheet.document import field as dotted
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.logic import Rule, RuleError, atoms, parse_rule
 from backprobe.sheet.model import Function, Item, Part, Pin, Run, Sheet
+from backprobe.sheet.parts import GUARD
 
 GUARD_CONTROLS = frozenset(
     {"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"}
+    | {"belt", "hatch", "outrigger", "emergency stop"}
 )
 """Controls that keep people safe when a sheet does not say what the guard is."""
 
@@ -225,7 +225,7 @@ def _implied_guard(load: str, sheet: Sheet) -> str:
             for item in run.items:
                 owner = sheet.parts.get(item.part)
                 if owner is not None and _is_operated(owner) and not item.leave.endswith(".NC"):
-                    words += _guard_words(owner.closed, sheet)
+                    words += _guard_words(owner, sheet)
                 elif _is_contact(item, sheet) and item.part not in seen:
                     seen.add(item.part)
                     open_ends.append(item.part)
@@ -241,10 +241,11 @@ def _is_contact(item: Item, sheet: Sheet) -> bool:
     return part is not None and part.kind == "relay" and not item.enter.endswith((".86", ".85"))
 
 
-def _guard_words(closed: MappingOf[str, frozenset[str]], sheet: Sheet) -> list[str]:
+def _guard_words(part: Part, sheet: Sheet) -> list[str]:
     words: list[str] = []
-    for control, positions in closed.items():
-        if control in GUARD_CONTROLS and control in sheet.controls:
+    said = part.texts.get(GUARD, "")
+    for control, positions in part.closed.items() if said != "no" else ():
+        if (said == "yes" or control in GUARD_CONTROLS) and control in sheet.controls:
             either = " or ".join(
                 f"{control} is {p}" for p in sheet.controls[control].positions if p in positions
             )

@@ -15,17 +15,26 @@ class SwitchHabit:
     closed: tuple[str, ...]
     heavy: bool = False
     """Made for the whole current of the machine."""
+    known: bool = True
+    """Whether the name says it; else it is taken for something that a hand presses."""
 
 
 _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
     # Common practice, no source; every sheet may say otherwise under `controls` and `closed`.
-    (r"\bkey start\b|\bstart tab\b", SwitchHabit("key", ("off", "on", "start"), ("start",))),
+    (r"\bkey\b.*\bstart\b|\bstart tab\b", SwitchHabit("key", ("off", "on", "start"), ("start",))),
     (r"\bkey\b|\bignition\b", SwitchHabit("key", ("off", "on", "start"), ("on", "start"))),
     (r"\bmaster\b", SwitchHabit("master", ("off", "on"), ("on",), heavy=True)),
+    (r"\bbelt\b", SwitchHabit("belt", ("open", "fastened"), ("fastened",))),
     (r"\bseat\b", SwitchHabit("seat", ("empty", "seated"), ("seated",))),
     (r"\bgate\b", SwitchHabit("gate", ("open", "shut"), ("shut",))),
     (r"\bdoor\b", SwitchHabit("door", ("open", "shut"), ("shut",))),
     (r"\bhood\b|\bcover\b", SwitchHabit("cover", ("open", "shut"), ("shut",))),
+    (r"\bhatch\b|\blid\b|\bflap\b", SwitchHabit("hatch", ("open", "shut"), ("shut",))),
+    (r"\boutriggers?\b", SwitchHabit("outrigger", ("up", "down"), ("down",))),
+    (
+        r"\be-?stop\b|\bemergency\b",
+        SwitchHabit("emergency stop", ("released", "pressed"), ("released",)),
+    ),
     (r"\bbar\b", SwitchHabit("bar", ("up", "down"), ("down",))),
     (r"\bbrake\b", SwitchHabit("brake", ("released", "set"), ("set",))),
     (r"\bpedal\b", SwitchHabit("pedal", ("neutral", "moved"), ("neutral",))),
@@ -34,10 +43,18 @@ _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
     (r"\bPTO\b|\bblade\b", SwitchHabit("PTO", ("off", "on"), ("off",))),
 )
 
+SWITCH_WORDS = frozenset(
+    {"key", "ignition", "master", "belt", "seat", "gate", "door", "hood", "cover", "hatch", "lid", "flap"}
+    | {"outrigger", "emergency", "bar", "brake", "pedal", "neutral", "lever", "clutch", "PTO", "blade"}
+)
+"""Words that say what moves a switch, for telling a slip of the finger from another name."""
+
 ALIASES = {
     "key": "key switch",
     "ignition": "key switch",
     "key start": "key start switch",
+    "key in start": "key start switch",
+    "key only in start": "key start switch",
     "seat": "seat switch",
     "master": "master switch",
     "isolator": "master switch",
@@ -73,7 +90,7 @@ def switch_habit(name: str) -> SwitchHabit:
         if re.search(pattern, name, re.IGNORECASE):
             return habit
     control = re.sub(r"\s*\b(switch|button|contacts?)\b\s*", " ", name, flags=re.IGNORECASE).strip() or name
-    return SwitchHabit(control, ("released", "pressed"), ("pressed",))
+    return SwitchHabit(control, ("released", "pressed"), ("pressed",), known=False)
 
 
 def is_colour(word: str) -> bool:

@@ -11,9 +11,10 @@ from backprobe.sheet.document import Mapping, Node, Scalar, Sequence
 from backprobe.sheet.document import field as dotted
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.kind import CLOSED, LEVELS, TEXT, FieldSpec, Kind
-from backprobe.sheet.lexicon import HEAVY_CONTACT, switch_habit
+from backprobe.sheet.lexicon import HEAVY_CONTACT, SWITCH_WORDS, switch_habit
 from backprobe.sheet.model import Control, Part, Pin, State
 from backprobe.sheet.pins import read_pin
+from backprobe.sheet.spelling import respelt
 from backprobe.sheet.values import read_value, with_default_tolerance
 from backprobe.sheet.warmth import read_temperature
 from backprobe.units import Toleranced, parse_quantity
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping as MappingOf
 
 COMMON_KEYS = ("kind", "minutes", "caution", "temperature")
+GUARD = "guard"
+"""Field of a switch that says whether it keeps people safe, whatever its name."""
 
 
 @dataclass(slots=True)
@@ -40,6 +43,8 @@ class Draft:
     caution: str = ""
     implied: bool = False
     temperature: Value | None = None
+    guessed: str = ""
+    """The control that a switch was given although its name says none."""
 
     def take_inline(self, found: Toleranced, findings: Findings, line: int) -> None:
         """A value written inside a run, given to the first field that has its unit."""
@@ -68,6 +73,8 @@ class Draft:
             self.values[spec.name] = default
             if spec.matters and not self.implied:
                 unknown.append(f"{self.name}: {spec.matters}")
+        if self.guessed and GUARD not in self.texts:
+            unknown.append(guess_words(self.name, self.guessed))
         if self.kind.refine is not None:
             self.kind.refine(self.values, system_volts, given)
         return Part(
@@ -261,8 +268,11 @@ def _read_levels(
     return found
 
 
-def habitual_closed(draft: Draft, controls: dict[str, Control]) -> None:
-    """Give a switch without `closed` its usual control, declaring the control when needed."""
+def habitual_closed(draft: Draft, controls: dict[str, Control], findings: Findings) -> None:
+    """Give a switch without `closed` its usual control, declaring the control when needed.
+
+    A name that is nearly a guard's is asked about: misspelled, it would be no guard without a word.
+    """
     habit = switch_habit(draft.name)
     if habit.heavy:
         why = Origin("default", "heavy contact of a battery isolator; common practice, no source")
@@ -272,7 +282,25 @@ def habitual_closed(draft: Draft, controls: dict[str, Control]) -> None:
     # A control that the sheet calls as the switch is called goes before the usual one.
     known = controls.get(draft.name) or controls.get(habit.control)
     if known is None:
+        if not habit.known:
+            _ask_about_name(draft, findings)
+            # A button says itself that it is pressed.
+            is_plain = draft.kind.name == "switch" and "button" not in draft.name.lower()
+            draft.guessed = habit.control if is_plain else ""
         known = Control(habit.control, habit.positions, draft.line)
         controls[habit.control] = known
     closed = [p for p in habit.closed if p in known.positions] or list(known.positions[1:])
     draft.closed[known.name] = frozenset(closed)
+
+
+def _ask_about_name(draft: Draft, findings: Findings) -> None:
+    kind_words = {w for phrase in (draft.kind.name, *draft.kind.words) for w in phrase.split()}
+    meant = respelt(draft.name, SWITCH_WORDS | kind_words)
+    if meant:
+        remedy = f"Did you mean '{meant}'? If not, say under `parts` when it is closed."
+        findings.add(f"parts.{draft.name}", draft.name, "is no switch that is known", remedy, draft.line)
+
+
+def guess_words(name: str, control: str) -> str:
+    """What a switch of an unknown name is taken for, as a question."""
+    return f"{name}: taken as closed with {control} pressed, and no guard. When is it closed, does it guard?"

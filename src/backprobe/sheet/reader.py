@@ -18,6 +18,7 @@ from backprobe.sheet.functions import read_functions, read_lamps
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.latches import with_latches
 from backprobe.sheet.loose_ends import report_loose_ends
+from backprobe.sheet.meant import meant_by
 from backprobe.sheet.model import Connector, Control, Sheet
 from backprobe.sheet.parts import Draft, habitual_closed, read_fields, read_minutes
 from backprobe.sheet.pins import finish_pin
@@ -31,6 +32,7 @@ SECTIONS = (
     *("sheet", "system", "temperature", "controls", "bodies", "runs", "connectors", "parts"),
     *("latches", "functions", "lamps", "cautions", "notes"),
 )
+A_RUN = "Write [battery+, fuse F1 10 A, ..., frame]."
 MAX_ITEMS = 400
 """Most items in all runs together; a guard circuit has tens."""
 
@@ -200,7 +202,7 @@ class _Gathered:
                 continue
             self.drafts[draft.name] = draft
             if draft.kind.operated and not (entry.get("closed") or entry.get("actuated")):
-                habitual_closed(draft, self.control_map)
+                habitual_closed(draft, self.control_map, self.findings)
             read_fields(draft, entry, self.control_map, self.findings)
         if "battery" not in self.drafts:
             self.drafts["battery"] = Draft("battery", kinds.by_name["battery"], 0, implied=True)
@@ -218,9 +220,9 @@ class _Gathered:
             kind = text.kind or kinds.by_name.get(name)
             if kind is None:
                 known = ", ".join(k for k in sorted(kinds.by_name) if k not in {"contact", "connector"})
-                self.findings.add(
-                    dotted("parts", name), name, "has no kind", f"Add `kind:`, one of {known}.", line
-                )
+                meant = meant_by(name, (), kinds)
+                remedy = f"Did you mean '{meant}'?" if meant else f"Add `kind:`, one of {known}."
+                self.findings.add(dotted("parts", name), name, "has no kind", remedy, line)
                 return None
             return Draft(text.name if text.kind else name, kind, line)
         word = stated.text.strip().lower() if isinstance(stated, Scalar) else ""
@@ -289,13 +291,14 @@ class _Gathered:
         for key, entry in node.entries:
             items = scalars(entry)
             if items is None or len(items) < 2:
-                self.findings.add(
-                    dotted("runs", key.text),
-                    getattr(entry, "text", ""),
-                    "is not a list of what the current meets",
-                    "Write [battery+, fuse F1 10 A, ..., frame].",
-                    entry.line,
-                )
+                written = str(getattr(entry, "text", ""))
+                message, remedy = "is not a list of what the current meets", A_RUN
+                if written.endswith("]") and "[" not in written:
+                    message, remedy = (
+                        "has a ']' without its opening bracket",
+                        "Put '[' where the list begins.",
+                    )
+                self.findings.add(dotted("runs", key.text), written, message, remedy, entry.line)
                 continue
             total += len(items)
             wiring.add_run(" ".join(key.text.split()), items)

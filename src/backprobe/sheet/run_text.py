@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from backprobe.errors import Problem, UnitError
 from backprobe.sheet.kind import Kind, Registry
 from backprobe.sheet.lexicon import DESIGNATION, bare, is_colour
+from backprobe.sheet.run_values import refuse_comma, spelt_values
+from backprobe.sheet.spelling import respelt
 from backprobe.units import Toleranced, parse_toleranced
 
 CAVITY = re.compile(r"^([A-Za-z]{1,3}\d{1,3})-([A-Za-z0-9]{1,3})$")
@@ -70,22 +72,37 @@ def read_item(text: str, registry: Registry) -> ItemText:
         values.append(parse_toleranced(match[0].strip()))
         return " "
 
+    refuse_comma(plain)
     words = _VALUE.sub(take, plain).split()
     values += [parse_toleranced(w) for w in words if _CODE.fullmatch(w)]
     words = [w for w in words if not _CODE.fullmatch(w)]
     colours = [w for w in words if is_colour(w)]
     words = [w for w in words if not is_colour(w)]
+    written, words = spelt_values(words, _kind_of(words, registry))
+    values += written
     name = bare(" ".join(words))
     # No part has a dot in its name: what has one is a terminal, `resistor R1.2` as well as `R1.2`.
     kind, rest, passing = (None, "", "") if "." in name else _find_kind(name, registry)
     if kind is None:
         return ItemText(text, "thing", name, None, "", tuple(values), "".join(colours[:1]))
+    if not passing:
+        _refuse_way(name, rest, kind)
     if rest.lower() in kind.terminals and rest.isalpha() and kind.passes:
         # "alternator stud" is a terminal of the alternator, as "alternator.stud" is.
         return ItemText(text, "thing", f"{kind.name}.{rest.lower()}", None, "", tuple(values))
     return ItemText(
         text, "thing", _full_name(kind, name, rest), kind, passing, tuple(values), "".join(colours[:1])
     )
+
+
+def _kind_of(words: list[str], registry: Registry) -> Kind | None:
+    """The kind that an item names before its values, or behind them."""
+    if any("." in w and not w[0].isdigit() for w in words):
+        return None
+    heads = (words[:end] for end in range(len(words), 0, -1))
+    tails = (words[start:] for start in range(1, len(words)))
+    found = (_find_kind(bare(" ".join(some)), registry)[0] for some in (*heads, *tails))
+    return next((kind for kind in found if kind is not None), None)
 
 
 def _find_kind(name: str, registry: Registry) -> tuple[Kind | None, str, str]:
@@ -111,6 +128,14 @@ def _find_kind(name: str, registry: Registry) -> tuple[Kind | None, str, str]:
                     return kind, " ".join(rest[: -len(tail)]), way
             return kind, " ".join(rest), passing
     return None, "", ""
+
+
+def _refuse_way(name: str, rest: str, kind: Kind) -> None:
+    """Ask about a word that is nearly a way through: ``relay contat K1`` would be its coil without a word."""
+    meant = respelt(rest, {word for way in _ways(kind) for word in way.split()})
+    if meant:
+        remedy = f"Did you mean '{name.replace(rest, meant)}'?"
+        raise UnitError(Problem("", name, f"names no way through a {kind.name}", remedy))
 
 
 def _ways(kind: Kind) -> list[str]:

@@ -18,6 +18,7 @@ from backprobe.sheet.implied import Implied
 from backprobe.sheet.kind import Registry
 from backprobe.sheet.kinds.alternator import stand_alone
 from backprobe.sheet.lexicon import DESIGNATION
+from backprobe.sheet.meant import meant_by
 from backprobe.sheet.model import Connector, Control, Item, Run
 from backprobe.sheet.parts import Draft, habitual_closed
 from backprobe.sheet.pins import default_pin, role_of_pin
@@ -25,6 +26,8 @@ from backprobe.sheet.posts import BATTERY
 from backprobe.sheet.run_text import POSTS, ItemText, read_item, value_problem
 
 OFTEN_ALONE = frozenset({"controller", "alternator"})
+NAME_ITS_KIND = "Say what it is, such as fuse F2, coil Y1 or gate switch, or declare it under `parts`."
+VALUE_ALONE = "Write it behind its part, with a decimal point: a comma begins the next thing."
 
 
 @dataclass(slots=True)
@@ -135,10 +138,10 @@ class Wiring:
                 self._look_up(entry)
         for draft in self.drafts.values():
             if draft.kind.operated:
-                habitual_closed(draft, self.controls)
+                habitual_closed(draft, self.controls, self.findings)
 
     def _look_up(self, entry: Written) -> None:
-        name, where = entry.text.name, f"runs.{entry.run}"
+        name = entry.text.name
         whole = self.known(name)
         if whole:
             entry.part = whole
@@ -165,10 +168,19 @@ class Wiring:
                     entry.part = owner
                     entry.text = replace(entry.text, passing=way)
                     return
-        kinds = ", ".join(k for k in sorted(self.registry.by_name) if k not in {"contact", "connector"})
-        names = [*self.drafts, *(d.split()[-1] for d in self.drafts), *POSTS, *self.bodies]
-        close = nearest(head.strip(), names)
-        remedy = close if close.startswith("Did") else f"Name its kind ({kinds}) or declare it under `parts`."
+        self._refuse_name(name, head, entry)
+
+    def _refuse_name(self, name: str, head: str, entry: Written) -> None:
+        """Say that a name is unknown, and what was most likely meant by it."""
+        where = f"runs.{entry.run}"
+        if not name:
+            self.findings.add(where, entry.text.text, "is a value without a part", VALUE_ALONE, entry.line)
+            return
+        parts = [*self.drafts, *(d.split()[-1] for d in self.drafts), *self.bodies]
+        meant = meant_by(name, parts, self.registry)
+        remedy = f"Did you mean '{meant}'?" if meant else NAME_ITS_KIND
+        if not meant and (close := nearest(head.strip(), [*parts, *POSTS])).startswith("Did"):
+            remedy = close
         self.findings.add(where, name, "is neither a point nor a known part", remedy, entry.line)
 
     def _named_with_kind(self, head: str, entry: Written) -> str | None:

@@ -12,7 +12,10 @@ from backprobe.sheet.reader import parse_sheet
 MAX_TEXT = 8000
 
 
-def sketch(text: str, *, name: str = "Sketch", system: str = "12 V") -> Sheet:
+UNNAMED = "Sketch"
+
+
+def sketch(text: str, *, name: str = "", system: str = "12 V") -> Sheet:
     """Make a sheet from typed runs.
 
     Parameters
@@ -21,7 +24,7 @@ def sketch(text: str, *, name: str = "Sketch", system: str = "12 V") -> Sheet:
         One run a line (or separated by ``;``): what the current meets from source to return, joined by
         ``>``. A line may begin with the run's name and a colon.
     name
-        The sheet's name.
+        The sheet's name; empty for one after what the circuit ends in.
     system
         Nominal volts of the machine.
 
@@ -36,15 +39,17 @@ def sketch(text: str, *, name: str = "Sketch", system: str = "12 V") -> Sheet:
     SheetError
         When a run cannot be understood.
     """
-    written = sketch_text(text, name=name, system=system)
+    written = sketch_text(text, name=name or UNNAMED, system=system)
     try:
-        return parse_sheet(written, file="sketch")
+        sheet = parse_sheet(written, file="sketch")
     except SheetError as error:
         # The lines are those of a file that nobody has seen: the run's name says where it is.
         raise SheetError(*(replace(p, line=0) for p in error.problems)) from error
+    load = next(iter(sheet.functions), "")
+    return sheet if name or not load else sketch(text, name=f"Circuit of {load}", system=system)
 
 
-def sketch_text(text: str, *, name: str = "Sketch", system: str = "12 V") -> str:
+def sketch_text(text: str, *, name: str = UNNAMED, system: str = "12 V") -> str:
     """The sheet file that a typed sketch stands for.
 
     Raises

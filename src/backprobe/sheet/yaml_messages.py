@@ -180,9 +180,21 @@ def syntax_problem(error: BaseException, text: str, *, file: str, path: str) -> 
             where, message, remedy = place, plain, cure
             break
     line, value = _place(getattr(error, where, None) or getattr(error, _AT_ERROR, None), text)
+    if where == _AT_OPENING or "node content" in said:
+        message, remedy = _unclosed(text, line) or (message, remedy)
     if value == ":" or value.startswith(": "):
         message, remedy = "has no name before the colon", "Write 'name: value'."
     return Problem(path, value, message, remedy, file, line)
+
+
+def _unclosed(text: str, line: int) -> tuple[str, str] | None:
+    """Message and remedy for a line that opens more brackets than it closes; None for any other line."""
+    lines = text.split("\n")
+    written = lines[line - 1] if 0 < line <= len(lines) else ""
+    for opening, closing, what in (("[", "]", "list"), ("{", "}", "set of fields")):
+        if written.count(opening) > written.count(closing):
+            return f"has a '{opening}' without its closing bracket", f"Put '{closing}' where the {what} ends."
+    return None
 
 
 def _bad_start(text: str, error: BaseException) -> tuple[str, str]:

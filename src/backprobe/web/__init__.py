@@ -54,8 +54,10 @@ To add a page: one file, one template, its texts.
 3. Texts go through ``_("...")`` and ``ngettext("one", "%(num)s many", n)`` in templates; a per cent sign in
    them is ``%%``, a value is ``_("job %(name)s", name=...)``. In Python:
    ``texts_of(request).gettext("...")``. What the engine says (suspects, repairs, cautions, checks) goes
-   through ``{{ text | said }}``, which translates what ``locale/de/engine.po`` knows, with its gaps in
-   braces, and leaves the rest in English. German stands in ``locale/de/NAME.po``, one file of your own; all
+   through ``{{ text | said }}``, which translates what ``locale/de/engine*.po`` know, with gaps in
+   braces (``engine_words.py`` says how a gap's name tells what may fill it), and leaves the rest in English;
+   ``reading_view.py`` says what was read, ``drawing_words.py`` what stands in a drawing.
+   German stands in ``locale/de/NAME.po``, one file of your own; all
    are read together. A test fails for a text without one.
 
 What the frame gives: ``{{ 4700 | value("ohm") }}`` prints a number with its unit in the reader's language,

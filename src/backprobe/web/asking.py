@@ -79,7 +79,7 @@ class Circuit:
     @property
     def readings(self) -> list[Reading]:
         """What was read on it."""
-        return [] if self.work is None else self.work.job.readings()
+        return [] if self.work is None else self.work.job.readings_now()
 
 
 @dataclass(slots=True)

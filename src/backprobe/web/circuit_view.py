@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from backprobe.api import Answer, Check, Engine, Reading, predict
@@ -62,6 +62,8 @@ class CircuitView:
     suspects: tuple[Numbered, ...]
     places: tuple[Place, ...]
     parts: tuple[str, ...]
+    drops: tuple[tuple[str, str, str], ...] = ()
+    """Red, black and volts of what was read between two points in this state, neither of them `black`."""
 
 
 def view_of(answer: Answer, check: Check | None, chosen: int = 0) -> CircuitView:
@@ -81,10 +83,14 @@ def view_of(answer: Answer, check: Check | None, chosen: int = 0) -> CircuitView
     places = tuple(_places(engine, setup, black, readings))
     numbered = _numbered(answer)
     leads = _leads(check, setup)
+    drops = tuple(_drops(engine, setup, black, readings))
+    volts = {p.name: f"{p.healthy} / {p.measured}" if p.measured else p.healthy for p in places}
+    for red, other, shown in drops:
+        volts[red] = f"{volts[red]}; {shown} \u2192 {other}" if red in volts else f"{shown} \u2192 {other}"
     drawing = draw(
         sheet,
         suspects=[n.name for n in numbered],
-        volts={p.name: f"{p.healthy} / {p.measured}" if p.measured else p.healthy for p in places},
+        volts=volts,
         leads=leads or None,
         unplugged=setup.unplugged & set(sheet.connectors),
     )
@@ -97,6 +103,7 @@ def view_of(answer: Answer, check: Check | None, chosen: int = 0) -> CircuitView
         numbered,
         places,
         tuple(_tappable(sheet)),
+        drops,
     )
 
 
@@ -134,6 +141,21 @@ def _places(engine: Engine, setup: Setup, black: str, readings: Sequence[Reading
         Place(e.point, shown_volts(e.volts), measured.get(e.point, ""))
         for e in predict(sound, setup, points=list(names.values()), black=black)
     ]
+
+
+def _drops(
+    engine: Engine, setup: Setup, black: str, readings: Sequence[Reading]
+) -> Iterator[tuple[str, str, str]]:
+    """What was read across a part or a joint, which no volts to one common point show."""
+    foot = find_point(black, engine.sheet, setup.unplugged)
+    names = {p.terminal: p.name for p in reachable_points(engine.sheet, setup.unplugged)}
+    last: dict[tuple[str, str], str] = {}
+    for r in readings:
+        plain = Setup(r.setup.state, r.setup.unplugged)
+        between = r.red in names and r.black in names and (foot is None or r.black != foot.terminal)
+        if r.kind == "volts" and r.numeric and plain == setup and between:
+            last[names[r.red], names[r.black]] = shown_volts(r.value)
+    yield from ((red, other, shown) for (red, other), shown in last.items())
 
 
 def engine_of(engine: Engine, part: str) -> Engine:

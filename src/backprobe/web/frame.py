@@ -6,6 +6,7 @@ import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from functools import cache, partial
 from pathlib import Path
 from typing import Any
@@ -18,10 +19,12 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from backprobe.errors import BackprobeError, Problem
 from backprobe.report import layout
+from backprobe.report.guard_words import guard_words
 from backprobe.units import Quantity, parse_quantity
 from backprobe.web.desk import Desk, Work
 from backprobe.web.guard import TOKEN
 from backprobe.web.kept import Keeper, Kept, message_of
+from backprobe.web.numbers import pointed
 from backprobe.web.texts import LANGUAGES, Texts, pick_language, texts
 
 STATIC = Path(__file__).parent / "static"
@@ -130,6 +133,7 @@ def page(
         "form_token": about["token"],
         "is_local": about["local"],
         "menu": request.app.state.menu,
+        "now": datetime.now(UTC),
     }
     made = environment(spoken.language).get_template(template).render(common | dict(values or {}))
     return HTMLResponse(
@@ -182,7 +186,7 @@ def inside(address: str) -> str:
 def read_number(form: Form, name: str, request: Request, *, unit: str | None = None) -> Quantity:
     """A number as it was typed into `forms.number`: with its unit, or with the one picked beside it.
 
-    Takes ``4.7k``, ``about 6`` and ``OL``, and a decimal comma in a language that writes one.
+    Takes ``4.7k``, ``about 6`` and ``OL``, and a decimal comma.
 
     Raises
     ------
@@ -206,6 +210,7 @@ def parse_number(typed: str, picked: str, *, comma: bool, unit: str | None = Non
     unit
         The kind that is asked for.
     """
+    typed = pointed(typed, comma=comma)
     if picked:
         joined = f"{typed}{picked}" if typed[-1:] in {"k", "M", "m"} else f"{typed} {picked}"
         try:
@@ -263,6 +268,8 @@ def environment(language: str) -> Environment:
         "value": lambda number, unit, digits=3: local(layout.quantity(number, unit, digits)),
         "between": lambda ends, unit: local(layout.span(ends[0], ends[1], unit).replace(" to ", " \u2013 ")),
         "percent": lambda share: spoken.said(layout.percent(share)).replace(" ", "\u00a0"),
+        "guards": lambda function: spoken.rule(guard_words(function)),
+        "clock": layout.clock,
         "minutes": lambda number: layout.minutes(number).replace(" ", "\u00a0"),
     }
     env.globals |= {"asset": asset, "zip": zip}

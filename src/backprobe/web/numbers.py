@@ -7,10 +7,24 @@ import re
 from backprobe.errors import BackprobeError
 from backprobe.units import parse_quantity
 
-_COMMA = re.compile(r"(?<![\d.,])(\d+),(\d+)(?![\d.,])")
+_COMMA = re.compile(r"(?<![\d,])(?<!\d\.)(\d+),(\d+)(?![\d,]|\.\d)")
+_SURE_COMMA = re.compile(r"(?<![\d,])(?<!\d\.)(\d+),(\d{1,2}|\d{4,}|(?<=\b0,)\d{3})(?![\d,]|\.\d)")
+"""A comma that marks no thousands, where the language writes a point: 12,6 and 0,125, but not 1,250."""
 _TWO_ENDS = re.compile(r"\.\.|\b(?:to|and|bis|und)\b|(?<=\d)\s*[\u2013\u2014-]\s*(?=\d)")
 _SPOKEN = {"etwa": "about", "ungefähr": "about", "ca": "about", "rund": "about"}
 PREFIXED = frozenset({"kohm", "Mohm", "mV"})
+
+
+def pointed(typed: str, *, comma: bool) -> str:
+    """A typed number with its decimal comma made a point; thumbs put one in every language.
+
+    Parameters
+    ----------
+    comma
+        Whether ``1,250`` is 1.25, as in a language that writes a decimal comma; elsewhere it may be 1250 and
+        is left to be asked about.
+    """
+    return (_COMMA if comma else _SURE_COMMA).sub(r"\1.\2", typed)
 
 
 def typed_number(typed: str, picked: str, *, comma: bool) -> str:
@@ -25,9 +39,8 @@ def typed_number(typed: str, picked: str, *, comma: bool) -> str:
     comma
         Whether ``4,7`` is read as 4.7.
     """
-    said = " ".join(typed.split())
+    said = pointed(" ".join(typed.split()), comma=comma)
     if comma:
-        said = _COMMA.sub(r"\1.\2", said)
         word, _, rest = said.partition(" ")
         said = f"{_SPOKEN[word.rstrip('.').lower()]} {rest}" if word.rstrip(".").lower() in _SPOKEN else said
     if _TWO_ENDS.search(said):

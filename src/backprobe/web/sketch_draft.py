@@ -36,12 +36,17 @@ class Draft:
         Where in that run the next thing goes; -1 for its end.
     past
         Earlier texts, the latest first, for undo.
+    title, machine, before
+        What the job is about, its machine and what happened before, as far as it was said at its start.
     """
 
     text: str = EMPTY
     run: str = "main"
     at: int = -1
     past: tuple[str, ...] = ()
+    title: str = ""
+    machine: str = ""
+    before: tuple[str, ...] = ()
 
     def then(self, text: str, *, run: str | None = None, at: int = -1) -> Draft:
         """The draft with a new text, the old one kept for undo."""
@@ -56,12 +61,14 @@ class Draft:
 def pack(draft: Draft) -> str:
     """A draft as text for an address; the oldest steps are left out where it grows too long."""
     while True:
-        plain = {
+        plain: dict[str, object] = {
             "text": draft.text,
             "run": draft.run,
             "at": draft.at,
             "past": list(draft.past),
         }
+        about = {"title": draft.title, "machine": draft.machine, "before": list(draft.before)}
+        plain |= {name: value for name, value in about.items() if value}
         raw = zlib.compress(json.dumps(plain, ensure_ascii=False, separators=(",", ":")).encode(), 9)
         packed = base64.urlsafe_b64encode(raw).decode().rstrip("=")
         if len(packed) <= ADDRESS or not draft.past:
@@ -88,6 +95,9 @@ def unpack(packed: str) -> Draft:
             str(plain["run"]),
             int(plain["at"]),
             tuple(str(text) for text in plain["past"]),
+            str(plain.get("title", "")),
+            str(plain.get("machine", "")),
+            tuple(str(word) for word in plain.get("before", ())),
         )
     except (binascii.Error, zlib.error, ValueError, KeyError, TypeError, RecursionError):
         problem = Problem(

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from backprobe.errors import UnitError
 from backprobe.report.drawing.colours import PAINT
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.lexicon import COLOURS, DESIGNATION, bare
-from backprobe.sheet.run_text import canonical_cavity
+from backprobe.sheet.run_text import canonical_cavity, read_item
 from backprobe.web.texts import N_
 
 
@@ -59,6 +60,7 @@ SWITCHES = (
     Offer("PTO switch", N_("PTO switch")),
     Offer("pedal neutral switch", N_("Pedal neutral switch")),
     Offer("clutch switch", N_("Clutch switch")),
+    Offer("key start switch", N_("Key, in start only")),
 )
 MORE_SWITCHES = (
     Offer("door switch", N_("Door switch")),
@@ -106,6 +108,15 @@ _BARE = re.compile(r"\d+(?:\.\d+)?")
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
 _RELAY = re.compile(r"relay coil (\w+)|(.+) relay coil\b", re.IGNORECASE)
 _CAVITY = re.compile(r"([A-Za-z]{1,3})(\d{1,3})-(\d{1,3})")
+
+
+def is_load(item: str) -> bool:
+    """Whether an item of a run is what a function ends in: behind it the current goes home."""
+    try:
+        found = read_item(item, registry())
+    except UnitError:
+        return False
+    return found.kind is not None and found.kind.load and "contact" not in found.passing
 
 
 def item_of(word: str, name: str, value: str, items: list[str]) -> str:

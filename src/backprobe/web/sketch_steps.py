@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from backprobe.sheet.functions import GUARD_CONTROLS
+from backprobe.sheet.parts import GUARD
 from backprobe.sheet.templates import template
 from backprobe.web.sketch_draft import Draft
 from backprobe.web.sketch_edit import (
@@ -127,6 +129,11 @@ def _closed(draft: Draft, _about: str, fields: Fields) -> Draft:
     said = named(named(named(data_of(draft.text).get("parts")).get(part)).get("closed"))
     positions = ticked[0] if len(ticked) == 1 else ticked
     after = say(with_control(draft, control, known), part, "closed", said | {control: positions})
+    if fields.get("asked"):
+        guards = fields.get("guard") == "yes"
+        # Only what its name does not say is written.
+        word = "" if guards == (control in GUARD_CONTROLS) else "yes" if guards else "no"
+        after = say(after, part, GUARD, word)
     return draft.then(after.text, at=draft.at)
 
 

@@ -9,8 +9,10 @@ from typing import Any
 from backprobe.errors import Problem, SheetError
 from backprobe.report.drawing import draw
 from backprobe.sheet.document import write_document
+from backprobe.sheet.functions import GUARD_CONTROLS
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.model import Sheet
+from backprobe.sheet.parts import GUARD, guess_words
 from backprobe.sheet.reader import parse_sheet
 from backprobe.web.sketch_draft import Draft
 from backprobe.web.sketch_edit import FILE, data_of, is_complete, runs_of
@@ -43,11 +45,21 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class SwitchView:
-    """A switch with the positions of its control, and in which its contact is closed."""
+    """A switch with the positions of its control, and in which its contact is closed.
+
+    Parameters
+    ----------
+    guard
+        Whether it keeps people safe.
+    guessed
+        Whether its name says nothing, so that it was taken for a button.
+    """
 
     part: str
     control: str
     positions: tuple[tuple[str, bool], ...]
+    guard: bool = False
+    guessed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +195,8 @@ def _questions(sheet: Sheet) -> Iterable[Question]:
             if spec.matters and value is not None and value.origin.kind == "default":
                 asked.add(f"{part.name}: {spec.matters}")
                 yield Question(part.name, spec.name, spec.matters, spec.unit, (value.low, value.high))
+    # A switch that was guessed is asked about with its positions.
+    asked |= {guess_words(p.name, c) for p in sheet.parts.values() for c in p.closed}
     for text in sheet.unknown:
         if text not in asked:
             part_name, _, asks = text.partition(": ")
@@ -196,7 +210,10 @@ def _switches(sheet: Sheet) -> Iterable[SwitchView]:
         for control, on in part.closed.items():
             known = sheet.controls.get(control)
             if known is not None:
-                yield SwitchView(part.name, control, tuple((p, p in on) for p in known.positions))
+                positions = tuple((p, p in on) for p in known.positions)
+                guard = {"yes": True, "no": False}.get(part.texts.get(GUARD, ""), control in GUARD_CONTROLS)
+                guessed = guess_words(part.name, control) in sheet.unknown
+                yield SwitchView(part.name, control, positions, guard, guessed)
 
 
 def _starts(sheet: Sheet) -> Iterable[str]:

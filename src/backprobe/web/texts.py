@@ -13,6 +13,8 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
+from backprobe.web.engine_words import EngineWords
+
 FOLDER = Path(__file__).parent / "locale"
 SOURCE = "en"
 ENGINE = "engine"
@@ -21,9 +23,6 @@ LANGUAGES: Mapping[str, str] = {"en": "English", "de": "Deutsch"}
 """Code to its own name."""
 COMMA = frozenset({"de"})
 """Languages that write 4,7 for 4.7."""
-_GAP = re.compile(r"\{(\w+)\}")
-_LONGEST = 2000
-"""Texts of the engine longer than this are not looked through for patterns [characters]."""
 
 
 def N_(text: str) -> str:  # noqa: N802, the name that gettext's tools know
@@ -51,10 +50,7 @@ class Texts(gettext.NullTranslations):
         self.language = language
         self.entries = entries
         self.engine = engine
-        self._patterns = [(_pattern(k), v[0]) for k, v in engine.items() if _GAP.search(k) and v[0]]
-        # The longest fixed part first: it says most.
-        self._patterns.sort(key=lambda p: -len(_GAP.sub("", p[0].pattern)))
-        self._said: dict[str, str] = {}
+        self._words = EngineWords({k: v[0] for k, v in engine.items() if v}, comma=language in COMMA)
 
     @property
     def decimal_comma(self) -> bool:
@@ -76,25 +72,17 @@ class Texts(gettext.NullTranslations):
         """What the engine said, as far as its sentences are known here.
 
         A sentence with a name in it is known by its pattern, such as ``Key off before {name} is unplugged``;
-        what fills a gap is looked up too.
+        what fills a gap is looked up too, and so is each sentence of several.
         """
-        if not self.engine or not text or len(text) > _LONGEST:
-            return text
-        if text not in self._said:
-            if len(self._said) > 5000:
-                self._said.clear()
-            self._said[text] = self._translated(text)
-        return self._said[text]
+        return self._words.said(text)
 
-    def _translated(self, text: str) -> str:
-        found = self.engine.get(text)
-        if found and found[0]:
-            return found[0]
-        for pattern, shape in self._patterns:
-            if match := pattern.fullmatch(text):
-                gaps = {name: self.said(part) for name, part in match.groupdict().items()}
-                return "".join(gaps.get(p, "") if k % 2 else p for k, p in enumerate(_GAP.split(shape)))
-        return text
+    def listed(self, text: str) -> str:
+        """Names that the engine has joined, such as ``starter and relay K2``."""
+        return self._words.listed(text)
+
+    def rule(self, text: str) -> str:
+        """A rule of a sheet, such as ``seat is seated and lever is neutral``."""
+        return self._words.rule(text)
 
 
 @cache
@@ -153,18 +141,3 @@ def pick_language(chosen: str, accepted: str) -> str:
             continue
         wanted.append((-size, place, code.strip().lower().partition("-")[0]))
     return next((code for size, _, code in sorted(wanted) if code in LANGUAGES and size < 0), SOURCE)
-
-
-def _pattern(message: str) -> re.Pattern[str]:
-    pieces = _GAP.split(message)
-    seen: set[str] = set()
-    out = []
-    for k, piece in enumerate(pieces):
-        if k % 2 == 0:
-            out.append(re.escape(piece))
-        elif piece in seen:
-            out.append(f"(?P={piece})")
-        else:
-            seen.add(piece)
-            out.append(f"(?P<{piece}>.+?)")
-    return re.compile("".join(out), re.S)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +13,8 @@ from backprobe.sheet.model import Sheet
 from backprobe.workbench import verdict as v
 from backprobe.workbench.claim import Cure
 from backprobe.workbench.claim_joins import Blocks, block_words, jumpers
-from backprobe.workbench.join_sweep import sweep
+from backprobe.workbench.join_bench import JoinBench
+from backprobe.workbench.join_sweep import Sweep, place, sweep
 from backprobe.workbench.trial import Trials
 from backprobe.workbench.trial_values import Meaning
 
@@ -93,9 +94,9 @@ def all_joins(
     found = sweep(trials.engine, name, unplugged=unplugged, watch=trials.watch)
     worst = found.severity.max(axis=0)
     joins = []
-    for j, blocks in enumerate(found.joins):
-        cure = _cure(blocks, name, unplugged)
-        meaning = trials.judge([cure]).meanings[0]
+    for j, (blocks, meaning) in enumerate(
+        zip(found.joins, _meanings(trials, found, name, unplugged=unplugged), strict=True)
+    ):
         counts = np.bincount(worst[j, 1:], minlength=len(v.RANK))
         sound = int(worst[j, 0])
         also = [f for f, w in zip(found.faults[1:], worst[j, 1:], strict=True) if w == 3 > sound]
@@ -112,6 +113,16 @@ def all_joins(
         int(np.prod(shape)),
         trials.readings,
     )
+
+
+def _meanings(trials: Trials, found: Sweep, plug: str, *, unplugged: bool) -> Iterator[Meaning]:
+    """Every join judged in full, in their order."""
+    cures = [_cure(blocks, plug, unplugged) for blocks in found.joins]
+    if trials.builds:
+        # On each build another circuit: one after the other.
+        return (trials.judge([cure]).meanings[0] for cure in cures)
+    reach, points = place(trials.engine, plug, found.joins, unplugged=unplugged)
+    return JoinBench(trials._bench, reach, points).judge_all(cures)
 
 
 def _cure(blocks: Blocks, plug: str, unplugged: bool) -> Cure:

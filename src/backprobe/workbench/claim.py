@@ -31,8 +31,8 @@ class Cure:
     words
         What would be done, in plain words.
     kind
-        ``join``, ``resistor``, ``source``, ``unplug``, ``fix``, ``repair``, ``fit``, ``fuse`` or
-        ``not fitted``.
+        ``join``, ``resistor``, ``source``, ``unplug``, ``fix``, ``cut``, ``repair``, ``fit``, ``fuse``,
+        ``reset`` or ``not fitted``.
     attached, unplugged
         What is put between points, and what is taken off.
     fixed
@@ -118,14 +118,30 @@ class Guarded:
         """Operator controls that a guard speaks of."""
 
     @cached_property
-    def parts(self) -> tuple[str, ...]:
-        """Sensors and switches that a guard's controls move, in the order of the sheet."""
-        found: dict[str, None] = {}
+    def moved_by(self) -> dict[str, tuple[str, ...]]:
+        """Sensor or switch to the controls of a guard that move it, in the order of the sheet."""
+        found: dict[str, dict[str, None]] = {}
         for branch in self.circuit.branches:
             for gate in branch.gates:
                 if isinstance(gate, AtPosition) and gate.control in self.controls:
-                    found.setdefault(branch.owner)
-        return tuple(n for n in self.sheet.parts if n in found)
+                    found.setdefault(branch.owner, {}).setdefault(gate.control)
+        return {n: tuple(found[n]) for n in self.sheet.parts if n in found}
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Sensors and switches that a guard's controls move, in the order of the sheet."""
+        return tuple(self.moved_by)
+
+    @cached_property
+    def operated(self) -> frozenset[str]:
+        """Parts that some control of the operator moves."""
+        gates = ((b.owner, g) for b in self.circuit.branches for g in b.gates)
+        return frozenset(owner for owner, g in gates if isinstance(g, AtPosition))
+
+    @cached_property
+    def told(self) -> bool:
+        """Whether a controller lets guarded functions go; else switches and relays do it by themselves."""
+        return any(f.guard and f.releases for f in self.sheet.functions.values())
 
     @cached_property
     def plugs(self) -> tuple[str, ...]:
@@ -135,7 +151,9 @@ class Guarded:
 
     @cached_property
     def cavities(self) -> frozenset[str]:
-        """Cavities of those plugs, and on the way from those parts to what reads them."""
+        """Cavities of those plugs, and on the way from those parts to what reads them; none for no guard."""
+        if not self.controls:
+            return frozenset()
         found = {c for p in self.plugs for c in self.sheet.connectors[p].cavities}
         for run in self.sheet.runs.values():
             owners = {i.part for i in run.items}
@@ -161,11 +179,12 @@ class Guarded:
         return dict(best.state) if best else {}
 
     def touched(self, cure: Cure) -> tuple[str, ...]:
-        """Guard cavities and guard parts that a cure joins, feeds or holds fast."""
+        """Guard cavities and guard parts that a cure joins, feeds, holds fast or cuts off."""
         points = {p.removesuffix(".machine").removesuffix(".part") for p in _ends(cure)}
+        points |= set(cure.touches) if cure.kind == "cut" else set()
         owners = {p.rpartition(".")[0] for p in _ends(cure)}
         near = [c for c in sorted(self.cavities) if c in points]
-        near += [p for p in self.parts if p in owners or p in cure.fixed]
+        near += [p for p in self.parts if p in owners or p in cure.fixed or p in points]
         return tuple(near)
 
 

@@ -8,11 +8,14 @@ from itertools import combinations, pairwise
 
 from backprobe.circuit.setup import JUMPER_OHMS, SOURCE_OHMS, Attachment
 from backprobe.readings.line_conditions import LineConditions
-from backprobe.readings.line_names import Parsed
-from backprobe.readings.points import Point, find_part, passage
+from backprobe.readings.line_names import FUSES, Parsed
+from backprobe.readings.points import Point, passage
+from backprobe.sheet.model import Item
 from backprobe.sheet.run_text import canonical_cavity
 from backprobe.units import format_quantity
 from backprobe.workbench.claim import RESISTOR_WATTS, Cure, Guarded
+from backprobe.workbench.claim_names import absent, meant, not_fitted
+from backprobe.workbench.claim_repairs import unguarded
 
 LADDER = (100.0, 330.0, 1e3, 3.3e3, 1e4, 3.3e4)
 """What stands for any resistor where a claim names none [ohm]."""
@@ -88,9 +91,11 @@ class Joins:
 
     def of_points(self, text: str) -> list[Cure]:
         """Named points joined, or a named part bridged; raises ReadingError."""
-        part = find_part(re.sub(r"\s+out$", "", text), self.sheet)
-        if part and not canonical_cavity(text):
-            return self.bypassed(part)
+        name = re.sub(r"\s+out$", "", text)
+        if not canonical_cavity(text) and (called := meant(name, self.guarded)):
+            return [c for part in called for c in self.bypassed(part)]
+        if not _AND.search(text) and absent(name, self.guarded):
+            return [not_fitted(name, self.guarded)]
         found = self._points(text)
         plugs = {p.connector for p in found}
         cavities = tuple(p.terminal.rpartition(".")[0] for p in found)
@@ -152,14 +157,23 @@ class Joins:
 
     def bypassed(self, part: str) -> list[Cure]:
         """A part with two ends bridged; for a sensor every join of its plug."""
-        item = passage(part, self.sheet)
+        item = self._contact(part) or passage(part, self.sheet)
         if item is not None:
             leads = jumpers((item.enter, item.leave))
-            return [Cure(f"{part} bridged", "join", leads, touches=(part,))]
+            warns = unguarded(self.guarded, part, None) if self.sheet.parts[part].kind in FUSES else ()
+            what = f"contact of {part}" if item.enter.endswith(".30") else part
+            return [Cure(f"{what} bridged", "join", leads, touches=(part,), warns=warns)]
         plugs = [c.name for c in self.sheet.connectors.values() if c.part == part]
         if plugs:
             return [c for p in plugs for c in self.every(p)]
         raise self.names.fail("point", part, "has no two ends to join", "Name the points, such as C2-1 C2-3.")
+
+    def _contact(self, part: str) -> Item | None:
+        """Where a run passes the contact of a relay: who bridges a relay means that, not its coil."""
+        if self.sheet.parts[part].kind != "relay":
+            return None
+        items = [i for run in self.sheet.runs.values() for i in run.items if i.part == part]
+        return next((i for i in items if i.enter != i.leave and i.enter.endswith(".30")), None)
 
     def _points(self, text: str, least: int = 2) -> list[Point]:
         chunks: list[str] = []

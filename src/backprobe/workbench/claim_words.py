@@ -9,14 +9,19 @@ from dataclasses import replace
 from backprobe.errors import Problem, UnitError
 from backprobe.readings.line_conditions import PLUGGED, UNPLUGGED, LineConditions
 from backprobe.readings.line_names import Parsed
+from backprobe.readings.points import find_part
 from backprobe.sheet.findings import nearest
 from backprobe.sheet.parts import find_state
 from backprobe.units import parse_quantity
-from backprobe.workbench import claim_repairs
+from backprobe.workbench import claim_cuts, claim_repairs
 from backprobe.workbench.claim import Cure, Guarded
 from backprobe.workbench.claim_joins import Joins, listed
+from backprobe.workbench.claim_names import absent, meant, not_fitted, plug_of
+from backprobe.workbench.claim_sayings import LOOK, RESET, off_first, plainly
 from backprobe.workbench.claims import ClaimError
 
+FORMS = 6
+"""Forms that are shown to who was not understood."""
 LONGEST = 300
 """Characters of a claim; more is a story."""
 _LASTING = re.compile(
@@ -30,7 +35,8 @@ _MOMENT = re.compile(
 _FILLER = re.compile(
     r"^(?:you (?:can|could|should|must|need to|have to)|just|simply|try(?: to)?|i would|i'd|why not|"
     r"probably|maybe|perhaps|please|then|and|the trick is to|my guess is|i bet|we always|always|"
-    r"it is|it's|its|that is|that's|must be|it must be|it could be|could be|[-*\u2022]|\d+[.)])\s+",
+    r"it needs|it wants|you need|needs|it is|it's|its|that is|that's|must be|it must be|it could be|could be|"
+    r"[-*\u2022]|\d+[.)])\s+",
     re.I,
 )
 _OHMS = r"\d[\d.]*\s*(?:k(?:ilo)?\s?ohms?|kohms?|ohms?|k|\u03a9|k\u03a9|R)\b"
@@ -59,12 +65,15 @@ _HOLD = re.compile(
 )
 _FUSE = re.compile(
     r"^(?:(?:fit|put in|put|use|try|install)\s+)?(?:an?\s+)?(?:(?P<amps>\d[\d.]*)\s*(?:A|amps?|amp)\s+|"
-    r"(?:bigger|larger|heavier|stronger)\s+)fuse(?:\s+(?:for|in|at|as)\s+(?P<which>.+))?$",
+    r"(?:bigger|larger|heavier|stronger)\s+)fuse(?:\s+in)?(?:\s+(?:for|in|at|as)\s+(?!it$|there$)(?P<which>.+)|"
+    r"\s+(?:it|there))?$",
     re.I,
 )
 _IT = re.compile(r"^(?:the )?(?:it|them|that|plug|connector|sensor|switch|pins?|wires?|cavities)?$", re.I)
 _TWO = re.compile(
-    r"^(?:any )?two(?: (?:pins|wires|cavities))?(?: of (?:them|it|the (?:pins|wires)|these))?$", re.I
+    r"^(?:any )?two(?: (?:pins|wires|cavities))?(?: (?:of|in) (?:them|it|the (?:pins|wires|plug)|these|"
+    r"(?P<plug>(?:the )?(?:plug )?[A-Z]+\d+)))?$",
+    re.I,
 )
 _ALL = re.compile(
     r"^all(?: (?:three|of them))?(?: of)?(?: (?:the )?(?:pins|cavities|wires))?(?: (?:of|in|at) (.+))?$", re.I
@@ -92,12 +101,24 @@ class ClaimReader:
 
     def cures(self) -> list[Cure]:
         """Every meaning of the claim; raises ClaimError or ReadingError."""
+        if RESET.match(self.text):
+            at_posts = "battery" in self.text.lower()
+            minds = ("Key off first; minus off first and on last.",) if at_posts else ()
+            return [Cure("codes and memory cleared", "reset", minds=minds)]
         action = self._conditions()
+        if LOOK.match(action):
+            remedy = "Type what it showed as a reading; `backprobe next SHEET` says where the leads go."
+            raise self.fail(action, "is a check, not a cure", remedy)
+        action, off = off_first(action)
+        if off not in {"", "*"}:
+            self.names.condition(f"{off} unplugged", self.said)
+        spoken, action = action, plainly(action)
         readers: tuple[Callable[[str], list[Cure]], ...] = (
             self._fuse,
             self._resistor,
             self._feed,
             self._join,
+            lambda text: claim_cuts.read(text, self.guarded),
             lambda text: claim_repairs.read(text, self.guarded),
             self._hold,
             self._unplug,
@@ -105,8 +126,10 @@ class ClaimReader:
         )
         for read in readers:
             if found := read(action):
+                # Off first: of a plug that is not named only what is done to it unplugged is meant.
+                found = [c for c in found if c.unplugged] or found if off == "*" else found
                 return [self._placed(cure) for cure in found]
-        raise self._unknown(action)
+        raise self._unknown(spoken)
 
     def _placed(self, cure: Cure) -> Cure:
         state = tuple(sorted(self.said.state.items()))
@@ -134,7 +157,7 @@ class ClaimReader:
         first = action.split(maxsplit=1)[0].lower() if action.split() else ""
         near = nearest(first, list(known))
         found = [known[w] for w in known if f"'{w}'" in near] if near.startswith("Did") else []
-        shown = found or list(dict.fromkeys(known.values()))
+        shown = found or list(dict.fromkeys(known.values()))[:FORMS]
         return self.fail(action, "is not understood", f"Write such as: {'; '.join(shown)}.")
 
     # --- one method for each form ---------------------------------------------------------
@@ -145,16 +168,17 @@ class ClaimReader:
             return []
         ends = match[1].strip()
         if every := _ALL.match(ends):
-            plugs = [self._plug(every[1])] if every[1] else list(self.guarded.plugs)
-            return [c for p in plugs for c in self.joins.all_of(p)]
-        if _TWO.match(ends) or _IT.match(ends):
-            join = self.joins.pairs if _TWO.match(ends) else self.joins.every
-            found = [c for p in self.guarded.plugs for c in join(p)]
+            at = [self._plug(every[1])] if every[1] else list(self.guarded.plugs)
+            return [c for p in at for c in self.joins.all_of(p)]
+        two = _TWO.match(ends)
+        if two or _IT.match(ends):
+            join = self.joins.pairs if two else self.joins.every
+            plugs = [self._plug(two["plug"])] if two and two["plug"] else list(self.guarded.plugs)
+            found = [c for p in plugs for c in join(p)]
             found = found or [c for p in self.guarded.parts for c in self.joins.bypassed(p)]
             if not found:
-                raise self.fail(
-                    text, "names nothing that could be joined", "Write such as: join battery+ frame."
-                )
+                remedy = "Name two points, such as: join battery+ frame."
+                raise self.fail(self.text, "names nothing that could be joined here", remedy)
             return found
         return self.joins.of_points(re.sub(r"^(?:the|from)\s+", "", ends, flags=re.I))
 
@@ -192,12 +216,15 @@ class ClaimReader:
         if _IT.match(name):
             return [Cure(f"{p} unplugged", "unplug", unplugged=frozenset({p})) for p in self.guarded.plugs]
         found = Parsed()
-        self.names.condition(f"{name} unplugged", found)
-        return [
-            Cure(
-                f"{listed(sorted(found.unplugged))} unplugged", "unplug", unplugged=frozenset(found.unplugged)
-            )
-        ]
+        known = meant(name, self.guarded)
+        several = len(known) > 1 or (known and not find_part(name, self.sheet))
+        for each in known if several else [name]:
+            if not known and not plug_of(name, self.guarded) and absent(name, self.guarded):
+                return [not_fitted(name, self.guarded)]
+            self.names.condition(f"{plug_of(each, self.guarded) or each} unplugged", found)
+        plugs = found.unplugged <= self.sheet.connectors.keys()
+        words = f"{listed(sorted(found.unplugged))} {'unplugged' if plugs else 'taken out'}"
+        return [Cure(words, "unplug", unplugged=frozenset(found.unplugged))]
 
     def _hold(self, text: str) -> list[Cure]:
         match = _HOLD.match(text)
@@ -206,14 +233,21 @@ class ClaimReader:
         lasting = match["verb"].lower() not in {"hold", "keep"}
         what = re.sub(r"^the\s+", "", match["what"].strip(), flags=re.I)
         parts = self._held(what)
-        at = ", ".join(f"{c} {p}" for c, p in self.guarded.released_at.items() if c in self.guarded.controls)
+        if not parts:
+            return [not_fitted(what, self.guarded)]
         return [
-            Cure(f"{p} fixed as it is with {at}", "fix", fixed=(p,), lasting=lasting, touches=(p,))
+            Cure(f"{p} held as it is with {self._at(p)}", "fix", fixed=(p,), lasting=lasting, touches=(p,))
             for p in parts
         ]
 
+    def _at(self, part: str) -> str:
+        """Where the controls that move a part stand when the machine is released."""
+        released = self.guarded.released_at
+        moving = self.guarded.moved_by.get(part, tuple(released))
+        return listed([f"{c} {p}" for c, p in released.items() if c in moving]) or "its guard shut"
+
     def _held(self, what: str) -> tuple[str, ...]:
-        """Guard parts that are meant; raises ClaimError for what is none."""
+        """Guard parts that are meant, none for what is not fitted; raises ClaimError for any other thing."""
         plain = re.sub(
             r"\b(?:target|magnet|plunger|of|its|face|lever|actuator)\b|'s\b", " ", what, flags=re.I
         )
@@ -227,8 +261,11 @@ class ClaimReader:
             raise self.fail(
                 what, "is told by no guard of this sheet", "Name a switch or sensor of the sheet."
             )
-        part = self.names.part(plain)
-        return (part,)
+        found = [p for p in meant(plain, self.guarded) if p in self.guarded.operated]
+        if found or absent(plain, self.guarded):
+            return tuple(found)
+        known = self.guarded.parts or tuple(self.guarded.operated)
+        raise self.fail(what, "is no switch or sensor of this sheet", nearest(plain, known))
 
     def _fuse(self, text: str) -> list[Cure]:
         match = _FUSE.match(text)
@@ -242,10 +279,10 @@ class ClaimReader:
     # --- names and numbers ----------------------------------------------------------------
 
     def _plug(self, text: str) -> str:
-        name = re.sub(r"^the\s+", "", text.strip(), flags=re.I).upper()
-        if name not in self.sheet.connectors:
-            raise self.fail(text, "is not a plug of this sheet", nearest(name, self.sheet.connectors))
-        return name
+        if name := plug_of(text, self.guarded):
+            return name
+        remedy = nearest(text.upper(), self.sheet.connectors) or "It has none: name points or parts."
+        raise self.fail(text, "is not a plug of this sheet", remedy)
 
     def _number(self, text: str, unit: str) -> float:
         try:
@@ -299,14 +336,14 @@ def forms(guarded: Guarded) -> dict[str, str]:
     join = f"join {one} {other}"
     found = dict.fromkeys(("join", "bridge", "jumper", "short", "connect", "link", "bypass"), join)
     found |= {"unplug": f"unplug {plug}", "disconnect": f"unplug {plug}"} if plug else {}
+    found |= {"clean": f"clean {plug or part}", "swap": f"swap {part}", "replace": f"swap {part}"}
+    found["bigger"] = "bigger fuse"
     found |= {
         "put": f"put 220 ohm between {one} and {other}",
         "resistor": f"put 220 ohm between {one} and {other}",
     }
     found |= {"feed": f"feed 6 V to {other} through 1k", "give": f"feed 6 V to {other} through 1k"}
-    found |= {"swap": f"swap {part}", "replace": f"swap {part}", "hold": "hold the target in place"}
-    found |= {"clean": "clean and realign the target", "bigger": "bigger fuse"}
-    return found
+    return found | {"hold": "hold the target in place", "align": "clean and realign the target"}
 
 
 def _share(text: str) -> float:

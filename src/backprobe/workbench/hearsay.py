@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from backprobe.diagnosis.builds import rank_builds
 from backprobe.diagnosis.engine import Engine
 from backprobe.errors import BackprobeError, Problem
 from backprobe.readings.model import Reading
@@ -15,6 +15,8 @@ from backprobe.workbench.claims import ClaimError
 from backprobe.workbench.trial import Trials
 from backprobe.workbench.trial_values import Meaning, Trial
 
+_MARK = re.compile(r"^\s*(?:[-*\u2022]+|\d+[.)])\s+")
+"""What a list puts before a line."""
 MOST_LINES = 200
 """Cures of one table; common practice, no source."""
 NAMED = 4
@@ -42,10 +44,18 @@ class Said:
 
     @property
     def worst(self) -> Meaning | None:
-        """The meaning that is worst, and of those alike the first."""
+        """The meaning that decides: the worst, or where none does harm the best; of those alike the first."""
         if self.trial is None:
             return None
-        return min(self.trial.meanings, key=lambda m: v.VERDICTS.index(m.verdict))
+        harmful = [m for m in self.trial.meanings if m.verdict in v.RANK[1:]]
+        if harmful:
+            return min(harmful, key=lambda m: v.VERDICTS.index(m.verdict))
+        return max(self.trial.meanings, key=lambda m: v.VERDICTS.index(m.verdict))
+
+    @property
+    def verdict(self) -> str:
+        """That meaning's verdict; empty where nothing was understood."""
+        return self.worst.verdict if self.worst else ""
 
     @property
     def cure_chance(self) -> float:
@@ -63,16 +73,19 @@ class Hearsay:
     ----------
     suspects
         What the readings speak for, likeliest first, with probability; empty without readings.
+    builds
+        Builds that the sheet leaves open, with probability; empty where it is known.
     """
 
     sheet: Sheet
     said: tuple[Said, ...]
     readings: tuple[Reading, ...]
     suspects: tuple[tuple[str, float], ...]
+    builds: tuple[tuple[str, float], ...] = ()
 
     def of(self, *verdicts: str) -> tuple[Said, ...]:
-        """Those whose worst meaning has one of these verdicts."""
-        return tuple(s for s in self.said if s.trial and s.trial.verdict in verdicts)
+        """Those that are judged with one of these verdicts."""
+        return tuple(s for s in self.said if s.verdict in verdicts)
 
 
 def hearsay(
@@ -97,7 +110,9 @@ def hearsay(
         When there is no line, too many, or none that is understood.
     """
     lines = [
-        (n, body) for n, raw in enumerate(text.splitlines(), 1) if (body := raw.split("#", 1)[0].strip())
+        (n, body)
+        for n, raw in enumerate(text.splitlines(), 1)
+        if (body := _MARK.sub("", raw.split("#", 1)[0]).strip())
     ]
     if not lines or len(lines) > MOST_LINES:
         message = "holds no proposed cure" if not lines else f"holds more than {MOST_LINES} proposed cures"
@@ -109,9 +124,9 @@ def hearsay(
         raise ClaimError(*(p for s in said for p in _problems(trials, s, file)))
     suspects: tuple[tuple[str, float], ...] = ()
     if trials.readings:
-        answer = rank_builds(trials.engine, list(trials.readings))
-        suspects = tuple((s.name, s.probability) for s in answer.suspects[:NAMED])
-    return Hearsay(trials.engine.sheet, said, trials.readings, suspects)
+        suspects = tuple((s.name, s.probability) for s in trials.answer.suspects[:NAMED])
+    builds = tuple((words, p) for words, p, _ in trials.builds)
+    return Hearsay(trials.engine.sheet, said, trials.readings, suspects, builds)
 
 
 def _judged(trials: Trials, line: int, text: str, file: str) -> Said:

@@ -2,42 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
-from backprobe.circuit.compiled import Bools, Floats, Ints
-from backprobe.circuit.settle import Electrical, settle
+from backprobe.circuit.compiled import Floats, Ints
+from backprobe.circuit.narrow import narrowed
+from backprobe.circuit.settle import Settled
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Changes, Solution, solve_changes, solve_full
+from backprobe.circuit.solve import Changes, Solution
 from backprobe.circuit.stage import Stage, make_stage
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import guard_shut
 from backprobe.errors import Problem
-from backprobe.sheet.anatomy import OPEN
 from backprobe.sheet.findings import nearest
-from backprobe.sheet.logic import atoms, parse_rule
 from backprobe.sheet.model import Sheet
 from backprobe.workbench import verdict as v
-from backprobe.workbench.claim_joins import Blocks, jumpers, partitions
+from backprobe.workbench.claim_joins import Blocks, partitions
 from backprobe.workbench.claims import ClaimError
-from backprobe.workbench.ports import Held, Ports
+from backprobe.workbench.join_reach import Reach
+from backprobe.workbench.join_twins import history, rules_of, settle_joins
+from backprobe.workbench.join_watch import narrowed_watch
+from backprobe.workbench.ports import Points, Ports
 from backprobe.workbench.trial_effects import Seen, Watch
 from backprobe.workbench.trial_limits import LEAD_AMPS
 
 MOST_CAVITIES = 8
 """Cavities up to which every join is tried: eight have 4140."""
-TOGETHER = 1000
-"""Circuits that are settled together; their branch currents stay within some megabytes."""
-AGREES = 1e-5
-"""Volts that may be lost across a lead before a circuit is solved by itself [V]."""
+SETTLED = 8000
+"""Circuits that are settled together."""
+JUDGED = 2000
+"""Circuits that are judged together; what they carry stays within some megabytes."""
 THREADS = 2
-
-Kept = dict[bytes, dict[bytes, Held]]
-"""For each circuit that the leads meet, its faults solved for each set of modes."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,6 +57,25 @@ class Sweep:
     joins: tuple[Blocks, ...]
     faults: tuple[str, ...]
     severity: Ints
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Task:
+    """Some faults in states whose leads meet one circuit.
+
+    Parameters
+    ----------
+    bundle
+        Places of states, those together whose rules are one too.
+    faults
+        Faults that are solved.
+    alike
+        Faults whose circuits are as that of the first.
+    """
+
+    bundle: list[list[int]]
+    faults: Ints
+    alike: Ints
 
 
 def middle_rows(engine: Engine) -> tuple[tuple[str, ...], Changes]:
@@ -92,23 +110,12 @@ def sweep(
     watch = watch or Watch(engine)
     faults, changes = middle_rows(engine)
     joins = tuple(partitions(cavities))
-    work = _Work(engine, watch, changes, plug if unplugged else "", cavities, joins)
-    states = watch.limits.states
-    severity: Ints = np.zeros((len(states), len(joins), len(faults)), np.int64)
-    bundles: dict[bytes, dict[bytes, list[int]]] = {}
-    for i, state in enumerate(states):
-        circuit, signature = work.signature(state, latent=False)
-        bundles.setdefault(circuit, {}).setdefault(signature, []).append(i)
-
-    def judge(bundle: dict[bytes, list[int]]) -> None:
-        """States that share a circuit share its solved faults, which are let go after them."""
-        kept: Kept = {}
-        for own in bundle.values():
-            severity[own] = work.judge([states[i] for i in own], kept)
-
+    reach, points = place(engine, plug, joins, unplugged=unplugged)
+    work = _Work(reach, watch, changes, points)
     with ThreadPoolExecutor(max(1, threads)) as pool:
-        list(pool.map(judge, bundles.values()))
-    return Sweep(states, joins, faults, severity)
+        work.befores = list(pool.map(work.before, watch.limits.states))
+        list(pool.map(work.do, work.tasks()))
+    return Sweep(watch.limits.states, joins, faults, work.severity)
 
 
 def _cavities(sheet: Sheet, plug: str) -> tuple[str, ...]:
@@ -124,206 +131,141 @@ def _cavities(sheet: Sheet, plug: str) -> tuple[str, ...]:
     return cavities
 
 
+def place(engine: Engine, plug: str, joins: Sequence[Blocks], *, unplugged: bool) -> tuple[Reach, Points]:
+    """The cavities of a plug in the circuit, and the leads of every join between them."""
+    cavities = engine.sheet.connectors[plug].cavities
+    nodes: Ints = np.array([engine.circuit.node(f"{c}.machine") for c in cavities], np.int64)
+    points = Points(engine.circuit, nodes, leads_of(cavities, joins))
+    return Reach(engine, plug if unplugged else "", nodes), points
+
+
+def leads_of(cavities: Sequence[str], joins: Sequence[Blocks]) -> Ints:
+    """``(j, k, 2)`` cavities that each lead of a join connects, -1 where it has fewer."""
+    place = {c: t for t, c in enumerate(cavities)}
+    found: Ints = np.full((len(joins), max(1, len(cavities) - 1), 2), -1, np.int64)
+    for j, blocks in enumerate(joins):
+        ends = [(place[a], place[b]) for block in blocks for a, b in pairwise(block)]
+        for k, pair in enumerate(ends):
+            found[j, k] = pair
+    return found
+
+
 class _Work:
     """What every operator state of a sweep shares."""
 
-    def __init__(
-        self,
-        engine: Engine,
-        watch: Watch,
-        changes: Changes,
-        plug: str,
-        cavities: tuple[str, ...],
-        joins: tuple[Blocks, ...],
-    ) -> None:
-        self.engine, self.watch, self.changes, self.plug = engine, watch, changes, plug
-        self.joins = joins
-        place = {c: t for t, c in enumerate(cavities)}
-        self.nodes: Ints = np.array([engine.circuit.node(f"{c}.machine") for c in cavities], np.int64)
-        most = max(1, len(cavities) - 1)
-        self.leads: Ints = np.full((len(joins), most, 2), -1, np.int64)
-        for j, blocks in enumerate(joins):
-            ends = [(place[a], place[b]) for block in blocks for a, b in pairwise(block)]
-            for k, pair in enumerate(ends):
-                self.leads[j, k] = pair
+    def __init__(self, reach: Reach, watch: Watch, changes: Changes, points: Points) -> None:
+        self.reach, self.changes, self.points = reach, changes, points
+        self.watch, self.all_of = narrowed_watch(watch)
+        self.few = narrowed(reach.engine.circuit)
+        self.rules = rules_of(watch.sheet, [rule for _, rule in watch.codes])
+        self.values = changes.values(reach.engine.circuit.nominal)
+        self.states = watch.limits.states
+        self.joins = points.siemens.shape[1]
+        self.severity: Ints = np.zeros((len(self.states), self.joins, changes.count), np.int64)
+        self.befores: list[Seen] = []
+        """What each operator state was like before, as far as it was asked for."""
 
-        rules = [f.releases for f in engine.sheet.functions.values()]
-        rules += [r for latch in engine.sheet.latches.values() for r in (latch.sets, latch.clears)]
-        rules += [r for patterns in engine.sheet.lamps.values() for _, r in patterns]
-        subjects = {a.subject for r in rules if r for a in atoms(parse_rule(r))}
-        self.named = sorted(subjects & set(engine.sheet.controls))
-        """Controls that rules speak of; the others act through contacts alone."""
+    def tasks(self) -> Iterator[_Task]:
+        """The sweep in pieces that fill severities of their own."""
+        none = np.zeros(0, np.int64)
+        for bundle in self.reach.bundles(self.states, latent=False):
+            first = self.states[bundle[0][0]]
+            felt = self.reach.felt(first, self.changes, latent=False)
+            far = np.flatnonzero(self.reach.felt(first, self.changes, latent=True) & ~felt)
+            # Faults that the leads cannot feel leave the circuit as the sound one is.
+            rest = np.setdiff1d(np.arange(self.changes.count), np.concatenate([np.flatnonzero(felt), far]))
+            for part in self._parts(np.flatnonzero(felt)):
+                yield _Task(bundle, part, rest if part[0] == 0 else none)
+            # What only a fault connects differs from state to state.
+            for own in bundle if far.size else ():
+                for apart in self.reach.bundles([self.states[i] for i in own], latent=True):
+                    places = [[own[k] for k in alike] for alike in apart]
+                    for part in self._parts(far):
+                        yield _Task(places, part, none)
 
-    def stage(self, state: Setup) -> Stage:
-        """The circuit in an operator state, with the plug off where it is."""
-        return make_stage(self.engine.circuit, state.without(self.plug) if self.plug else state)
+    def _parts(self, faults: Ints) -> list[Ints]:
+        most = max(1, SETTLED // self.joins)
+        return np.array_split(faults, -(-faults.size // most))
 
-    def alive(self, stage: Stage, *, latent: bool) -> Bools:
-        """``(b,)`` branches that can feel the leads or the battery: connected to them, modes aside.
+    def before(self, state: Setup) -> Seen:
+        """Every fault in an operator state, with the plug on and without leads."""
+        none: Ints = np.zeros(0, np.int64)
+        points = Points(self.reach.engine.circuit, none, np.full((1, 1, 2), -1, np.int64))
+        stage = make_stage(self.reach.engine.circuit, state)
+        ports = [Ports(s, self.values, points, self.few, self.all_of) for s in history(stage)]
+        circuits = np.arange(self.changes.count), np.zeros(self.changes.count, np.int64)
+        settled, _ = settle_joins([stage], ports, circuits, self.few, self.rules)
+        return self._see(stage, ports[-1], settled, circuits)
 
-        Parameters
-        ----------
-        latent
-            Whether a connection counts that is only there with a fault.
-        """
-        begin, end = np.array([self._ends(row) for row in stage.incidence], np.int64).T
-        closed = ~stage.open_always
-        if not latent:
-            closed[: len(stage.circuit.branches)] &= (
-                self.engine.circuit.nominal[stage.circuit.ohms_of] < OPEN / 2
-            )
-        reached = np.zeros(stage.circuit.size + 1, bool)
-        reached[self.nodes] = True
-        reached[-1] = True
-        while True:
-            touched = closed & (reached[begin] | reached[end])
-            before = int(reached.sum())
-            reached[begin[touched]] = reached[end[touched]] = True
-            if int(reached.sum()) == before:
-                # A latent connection within what is reached is felt too.
-                result: Bools = touched | (~stage.open_always & reached[begin] & reached[end])
-                return result
+    def do(self, task: _Task) -> None:
+        """Fill the severities of a task."""
+        some = self.values[task.faults]
+        kept: dict[bytes, Ports] = {}
+        left = np.ones((len(task.bundle), task.faults.size * self.joins), bool)
+        for k in range(len(task.bundle)):
+            rows = np.flatnonzero(left[k])
+            circuits = rows // self.joins, rows % self.joins
+            stages = [self.reach.stage(self.states[own[0]]) for own in task.bundle[k:]]
+            ports = [self._ports(stage, some, kept) for stage in history(stages[0])]
+            settled, unlike = settle_joins(stages, ports, circuits, self.few, self.rules)
+            # Who stands for circuits of states that come later settles them too.
+            stood = np.concatenate([np.ones((1, rows.size), bool), left[k + 1 :, rows] & ~unlike])
+            left[k + 1 :, rows] &= unlike
+            for begin in range(0, rows.size, JUDGED):
+                part = slice(begin, begin + JUDGED)
+                now = Settled(settled.modes[part], settled.chatters[part], settled.alternating[part])
+                fault, join = circuits[0][part], circuits[1][part]
+                seen = self._see(stages[0], ports[-1], now, (fault, join))
+                for own, here in zip(task.bundle[k:], stood[:, part], strict=True):
+                    self._report(task, own, (seen, fault, join), np.flatnonzero(here))
 
-    @staticmethod
-    def _ends(row: Floats) -> tuple[int, int]:
-        one, other = np.flatnonzero(row > 0), np.flatnonzero(row < 0)
-        return int(one[0]) if one.size else -1, int(other[0]) if other.size else -1
+    def _report(self, task: _Task, own: list[int], judged: tuple[Seen, Ints, Ints], rows: Ints) -> None:
+        """Severities of some circuits, each with a fault and a join, in states ``own``."""
+        seen, fault, join = judged
+        if rows.size < fault.size:
+            seen, fault, join = seen.taken(rows), fault[rows], join[rows]
+        sound = np.flatnonzero(fault == 0) if task.alike.size else rows[:0]
+        for i in own:
+            self._fill(i, seen, task.faults[fault], join)
+            for f in task.alike if sound.size else ():
+                self._fill(i, seen.taken(sound), np.full(sound.size, f), join[sound])
 
-    def signature(self, state: Setup, *, latent: bool) -> tuple[bytes, bytes]:
-        """Alike for operator states in which the leads meet the same circuit, and the same rules with it."""
-        stage = self.stage(state)
-        circuit = self.alive(stage, latent=latent).tobytes()
-        if stage.before is not None:
-            return circuit, repr(state.state).encode()
-        return circuit, repr([state.position(c) for c in self.named]).encode()
-
-    def judge(self, states: Sequence[Setup], kept: Kept) -> Ints:
-        """``(state, j, f)`` severity in operator states of one signature."""
-        befores = [
-            self.watch.see(solve_changes(make_stage(self.engine.circuit, s), self.changes), s) for s in states
-        ]
-        stage = self.stage(states[0])
-        felt = self._felt(self.alive(stage, latent=False))
-        near = np.flatnonzero(felt)
-        far = np.flatnonzero(self._felt(self.alive(stage, latent=True)) & ~felt)
-        result: Ints = np.zeros((len(states), len(self.joins), self.changes.count), np.int64)
-        # Faults that the leads cannot feel leave the circuit as the sound one is.
-        rest = np.setdiff1d(np.arange(self.changes.count), np.concatenate([near, far]))
-        self._fill(result, range(len(states)), (states, befores), (near, rest), kept)
-        # What only a fault connects differs from state to state.
-        for own in self._apart(states) if far.size else ():
-            self._fill(result, own, (states, befores), (far, far[:0]), {})
-        return result
-
-    def _fill(
-        self,
-        result: Ints,
-        own: Sequence[int],
-        known: tuple[Sequence[Setup], Sequence[Seen]],
-        faults: tuple[Ints, Ints],
-        kept: Kept,
-    ) -> None:
-        """Severity of some faults in states ``own`` that are alike, and of others like the first."""
-        states, befores = known
-        solved, alike = faults
-        stage = self.stage(states[own[0]])
-        some = Changes(self.changes.index[solved], self.changes.value[solved])
-        ports = _stack(stage, self, some, kept)
-        step = max(1, TOGETHER // len(solved))
-        for start in range(0, len(self.joins), step):
-            joins = np.arange(start, min(start + step, len(self.joins)))
-            fault, join = np.repeat(np.arange(len(solved)), joins.size), np.tile(joins, len(solved))
-            seen = self._see(ports, fault, join, states[own[0]])
-            for i in own:
-                state, before = states[i], befores[i]
-                result[i, joins[:, None], solved] = self._level(seen, state, before, solved)
-                if alike.size:
-                    copied = seen.taken(np.tile(np.arange(joins.size), alike.size))
-                    result[i, joins[:, None], alike] = self._level(copied, state, before, alike)
-
-    def _level(self, seen: Seen, state: Setup, before: Seen, faults: Ints) -> Ints:
-        """``(j, f)`` severity of what was seen, fault by fault, in an operator state of its own."""
-        joins = len(seen.released) // len(faults)
-        shut = np.array([guard_shut(f, state) for f in self.watch.functions], bool)
-        rows = np.repeat(faults, joins)
-        found = v.severity(replace(seen, shut=shut), before.taken(rows), before.released[0])
-        result: Ints = found.reshape(len(faults), joins).T
-        return result
-
-    def _apart(self, states: Sequence[Setup]) -> list[list[int]]:
-        """Places of states, those together that are alike also where only a fault connects."""
-        groups: dict[tuple[bytes, bytes], list[int]] = {}
-        for i, state in enumerate(states):
-            groups.setdefault(self.signature(state, latent=True), []).append(i)
-        return list(groups.values())
-
-    def _felt(self, alive: Bools) -> Bools:
-        """``(f,)`` faults that change something which the leads can feel; the sound circuit counts too."""
-        circuit = self.engine.circuit
-        base = len(circuit.branches)
-        on: set[int] = set()
-        used: set[int] = set()
-        for links in (circuit.ohms_of, circuit.emf_of, circuit.amps_of):
-            used |= set(links.tolist())
-            on |= set(links[alive[:base]].tolist())
-        thresholds = set(range(len(circuit.parameters))) - used
-        felt = on | thresholds
-        return np.array(
-            [i == 0 or bool(felt & (set(row) - {-1})) for i, row in enumerate(self.changes.index.tolist())]
+    def _see(self, stage: Stage, ports: Ports, settled: Settled, circuits: tuple[Ints, Ints]) -> Seen:
+        """What circuits with a fault and a join each, and settled modes, are judged by."""
+        fault, join = circuits
+        found = ports.ask(settled.modes, fault, join)
+        solution = Solution(
+            make_stage(self.all_of.circuit, stage.setup),
+            ports.all_values[fault],
+            found.volts,
+            found.siemens,
+            # What sources drive is in the currents; nobody asks for it apart.
+            np.zeros((fault.size, 0)),
+            found.currents,
+            settled.modes,
+            settled.chatters,
+            settled.alternating,
+            _no_transfer,
         )
+        return self.watch.see(solution, stage.setup).with_leads(np.abs(found.amps) / LEAD_AMPS)
 
-    def _see(self, ports: list[Ports], fault: Ints, join: Ints, state: Setup) -> Seen:
-        """Circuits settled and judged; those that lost too many digits are solved by themselves."""
-        solution, amps, poor = _settled(ports, fault, join)
-        seen = self.watch.see(solution, state)
-        ratio = np.abs(amps) / LEAD_AMPS
-        for c in np.flatnonzero(poor).tolist():
-            leads = tuple(a for b in self.joins[join[c]] for a in jumpers([f"{x}.machine" for x in b]))
-            whole = replace(ports[-1].stage.setup, attached=leads)
-            alone = solve_full(make_stage(self.engine.circuit, whole), ports[-1].values[fault[c]][None])
-            seen.put(c, self.watch.see(alone, state))
-            ratio[c] = 0.0
-            ratio[c, : len(leads)] = np.abs(alone.currents[0, -len(leads) :]) / LEAD_AMPS if leads else 0.0
-        return seen.with_leads(ratio)
+    def _fill(self, i: int, seen: Seen, fault: Ints, join: Ints) -> None:
+        """Severity of circuits in an operator state, as what was seen compares with what was before."""
+        before, state = self.befores[i], self.states[i]
+        asked, shut = before.released[0], np.array([guard_shut(f, state) for f in self.watch.functions], bool)
+        # Whoever does none of this is of no effect, whatever the circuit did before.
+        odd = (seen.released & ~(shut & asked)).any(axis=1) | (seen.measured.ratio > 1).any(axis=1)
+        rows = np.flatnonzero(odd | seen.codes.any(axis=1) | seen.blown.any(axis=1))
+        some = replace(seen.taken(rows), shut=shut)
+        self.severity[i, join, fault] = 0
+        self.severity[i, join[rows], fault[rows]] = v.severity(some, before.taken(fault[rows]), asked)
 
-
-def _stack(stage: Stage, work: _Work, changes: Changes, kept: Kept) -> list[Ports]:
-    """Ports of a stage, after those of what was done just before it."""
-    earlier: list[Ports] = []
-    if stage.before is not None:
-        earlier = _stack(stage.before, work, changes, kept)
-    key = work.alive(stage, latent=True).tobytes()
-    return [*earlier, Ports(stage, changes, work.nodes, work.leads, kept.setdefault(key, {}))]
-
-
-def _settled(ports: list[Ports], fault: Ints, join: Ints) -> tuple[Solution, Floats, Bools]:
-    """Circuits with a fault and a join each, their lead currents, and which of them lost too many digits."""
-    modes: Bools | None = None
-    for here in ports:
-        stage = here.stage
-
-        def solver(want: Bools, rows: Ints, here: Ports = here) -> Electrical:
-            return here.quick(want, fault[rows], join[rows])
-
-        settled = settle(stage, len(fault), solver, modes)
-        modes = settled.modes
-    assert modes is not None
-    volts, amps = here.volts(modes, fault, join)
-    siemens, driven = stage.held(here.closed.at(fault), stage.conducting(modes))
-    poor = here.lost(volts, amps, join) > AGREES
-    solution = Solution(
-        stage,
-        here.values[fault],
-        volts,
-        siemens,
-        driven,
-        here.currents(volts, siemens, driven),
-        modes,
-        settled.chatters,
-        settled.alternating,
-        _no_transfer,
-    )
-    return solution, amps, poor
+    def _ports(self, stage: Stage, values: Floats, kept: dict[bytes, Ports]) -> Ports:
+        """Ports of a stage; one for all whose circuits are alike where leads or battery reach."""
+        key = self.reach.alive(stage, latent=True).tobytes()
+        if key not in kept:
+            kept[key] = Ports(stage, values, self.points, self.few, self.all_of)
+        return kept[key]
 
 
 def _no_transfer(selector: Floats) -> Floats:

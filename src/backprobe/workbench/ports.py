@@ -1,15 +1,11 @@
-"""A plug's cavities as the ports of a circuit: leads put between them in closed form.
+"""A plug's cavities as the ports of a circuit: leads put between them are edges of a small mesh.
 
-With the modes of its devices held, a circuit with a fault answers to leads put between its cavities like
-a network seen from those few points (Thevenin's theorem for several ports)::
+With the modes of its devices held, a circuit with a fault is reduced once to the cavities (see
+`circuit.mesh`). Every join then adds its leads to that mesh, which is solved in a few steps for many
+joins at once, and what one asks for follows from the volts of the cavities: it is linear in them.
 
-    i = (R + E' Zp E)^-1 E' v,    v' = v - T E i
-
-``v`` are its volts without leads, ``T`` the volts that one ampere into each point makes, ``Zp`` the rows
-of ``T`` at the points, ``E`` which points the leads join. So each fault is solved once for every set of
-modes, and all joins follow from small products.
-
-Axes: ``f`` faults, ``j`` joins, ``n`` nodes, ``t`` points, ``k`` leads, ``c`` circuits.
+Axes: ``f`` faults, ``j`` joins, ``t`` cavities that are nodes of their own, ``e`` edges of their mesh,
+``q`` quantities asked for, ``u`` reduced circuits, ``c`` circuits.
 """
 
 from __future__ import annotations
@@ -21,230 +17,225 @@ import numpy as np
 from numpy.typing import NDArray
 
 from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
-from backprobe.circuit.lowrank import Base, factorise, update, update_open
+from backprobe.circuit.mesh import Reducer, mesh_edges, solve_meshes
+from backprobe.circuit.narrow import Narrow
 from backprobe.circuit.settle import Electrical
 from backprobe.circuit.setup import JUMPER_OHMS
-from backprobe.circuit.solve import Changes, touched_branches
 from backprobe.circuit.stage import Stage
 
-KEPT = 96
-"""Sets of conducting branches whose solved faults are kept, oldest out first."""
-BASES = 12
-"""Factorised circuits that are kept, oldest out first: each takes half a megabyte."""
+TOGETHER = 256
+"""Circuits reduced at a time: their edges stay within a processor's cache."""
+SOLVED = 4096
+"""Meshes solved at a time, for the same reason."""
 
 
-@dataclass(slots=True, eq=False)
-class Held:
-    """Faults solved with one set of branches conducting, as far as they were asked for.
+class Points:
+    """Cavities as nodes, and the leads of every join between them.
 
     Parameters
     ----------
-    place
-        ``(f,)`` row of each fault in the others; -1 while it was not solved.
-    volts, transfer
-        ``(r, n)`` volts without leads [V], ``(r, n, t)`` volts by one ampere into each point [ohm].
+    circuit
+        The circuit.
+    nodes
+        ``(cavity,)`` node of each; -1 for the datum.
+    leads
+        ``(j, k, 2)`` cavities that each lead of a join connects, -1 where a join has fewer leads.
     """
 
-    place: Ints
+    def __init__(self, circuit: Circuit, nodes: Ints, leads: Ints) -> None:
+        self.nodes: Ints = np.unique(nodes[nodes >= 0])
+        self.reducer = Reducer(circuit.incidence, self.nodes)
+        count = self.nodes.size
+        place = {int(n): t for t, n in enumerate(self.nodes)} | {-1: count}
+        edge_of = {pair: e for e, pair in enumerate(mesh_edges(count))}
+        joins, most = leads.shape[:2]
+        self.ends: Ints = np.full((joins, most, 2), count, np.int64)
+        """Places ``(j, k, 2)`` of the ends of each lead; the datum comes last."""
+        self.siemens: Floats = np.zeros((len(edge_of), joins))
+        """``(e, j)`` what the leads of each join add to the edges [S]."""
+        for j, k in np.argwhere(leads[:, :, 0] >= 0).tolist():
+            one, other = sorted(place[int(nodes[cavity])] for cavity in leads[j, k])
+            self.ends[j, k] = one, other
+            if one != other:
+                self.siemens[edge_of[one, other], j] += 1 / JUMPER_OHMS
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answers:
+    """What was asked of circuits.
+
+    Parameters
+    ----------
+    volts, currents
+        ``(c, n)`` and ``(c, b)`` of the nodes [V] and branches [A] asked for.
+    siemens
+        ``(c, b)`` conductance of these branches [S].
+    amps
+        ``(c, k)`` currents through the leads [A].
+    """
+
     volts: Floats
-    transfer: Floats
+    currents: Floats
+    siemens: Floats
+    amps: Floats
 
 
 class Ports:
-    """Faulted circuits of one stage as they are seen from some points, for each set of modes.
+    """Faulted circuits of one stage as they are seen from some cavities, for each set of modes.
 
     Parameters
     ----------
-    stage, changes
-        The setup, and the ``f`` faults.
-    nodes
-        ``(t,)`` nodes of the points; -1 for the datum.
-    leads
-        ``(j, k, 2)`` points that each lead of a join connects, -1 where a join has fewer leads.
-    kept
-        Where solved sets of modes are kept, for ports whose circuits are alike.
+    stage
+        The setup, without leads.
+    values
+        ``(f, p)`` parameter values with each fault.
+    points
+        The cavities and joins.
+    few, all_of
+        What devices are judged by, and all that is asked; the first is within the other.
     """
 
-    def __init__(
-        self,
-        stage: Stage,
-        changes: Changes,
-        nodes: Ints,
-        leads: Ints,
-        kept: dict[bytes, Held] | None = None,
-    ) -> None:
-        self.stage, self.nodes = stage, nodes
-        joins, most = leads.shape[:2]
-        self.selects: Floats = np.zeros((joins, most, len(nodes)))
-        j, k = np.nonzero(leads[:, :, 0] >= 0)
-        self.selects[j, k, leads[j, k, 0]] += 1
-        self.selects[j, k, leads[j, k, 1]] -= 1
-        self.real: Bools = leads[:, :, 0] >= 0
-        self.values = changes.values(stage.circuit.nominal)
-        self.closed = stage.closed(self.values)
-        self._touched = touched_branches(stage, changes)
-        self._kept: dict[bytes, Held] = {} if kept is None else kept
-        self._bases: dict[bytes, Base] = {}
-        circuit = stage.circuit
-        self._begin, self._end = _ends(stage.incidence)
-        self._asked_nodes, self._asked_branches = _asked(circuit)
+    def __init__(self, stage: Stage, values: Floats, points: Points, few: Narrow, all_of: Narrow) -> None:
+        self.stage, self.points = stage, points
+        self.few, self.all_of = few, all_of
+        self.closed = stage.closed(values)
+        self.few_values = values[:, few.parameters]
+        self.all_values = values[:, all_of.parameters]
+        one, other = all_of.ends
+        self._ends = [np.searchsorted(all_of.nodes, n) for n in (one, other)]
+        for places, n in zip(self._ends, (one, other), strict=True):
+            places[n < 0] = -1
+        self._rows: dict[bytes, Ints] = {}
+        self._tables: dict[bytes, tuple[Ints, Bools]] = {}
+        self._count = 0
+        edges, size = points.siemens.shape[0], points.nodes.size + 1
+        self._siemens: Floats = np.empty((edges, 0))
+        self._driven: Floats = np.empty((edges, 0))
+        self._nodes = few.nodes.size
+        self._quick = few.nodes.size + few.branches.size
+        self._answers: Floats = np.empty((0, size, self._quick + all_of.nodes.size))
+        """``(u, t + 1, q)``: the few nodes' volts, the few branches' currents, then all nodes' volts."""
+        self._held: Floats = np.empty((2, 0, all_of.branches.size))
+        """Conductances, and driven currents ``(u, b)`` of all branches asked for."""
 
     def quick(self, modes: Bools, fault: Ints, join: Ints) -> Electrical:
-        """What the devices are judged by: volts and currents elsewhere are left at zero."""
-        volts, _ = self.volts(modes, fault, join, self._asked_nodes)
-        currents = np.zeros((len(fault), self.stage.branch_count))
-        asked = self._asked_branches
-        on = self.stage.conducting(modes)[:, asked]
-        part = self.closed.siemens[fault[:, None], asked] * on
-        currents[:, asked] = part * (
-            self._node(volts, self._begin[asked]) - self._node(volts, self._end[asked])
-        )
-        for links, amounts, scale in (
-            (self.closed.sources, self.closed.volts, part),
-            (self.closed.pushed, self.closed.amps, on),
-        ):
-            for column, branch in enumerate(links.tolist()):
-                place = np.flatnonzero(asked == branch)
-                if place.size:
-                    currents[:, branch] += scale[:, place[0]] * amounts[fault, column]
-        return Electrical(self.values[fault], volts, currents)
+        """What devices are judged by, in circuits that each have a fault, a join and modes ``(c, d)``."""
+        rows = self._reduced(modes, fault)
+        order = np.argsort(rows, kind="stable")
+        found = np.empty((len(fault), self._quick))
+        for begin in range(0, len(fault), SOLVED):
+            part = order[begin : begin + SOLVED]
+            at_points = self._at_points(rows[part], join[part])
+            found[part] = _multiplied(at_points, rows[part], self._answers[:, :, : self._quick])
+        return Electrical(self.few_values[fault], found[:, : self._nodes], found[:, self._nodes :])
 
-    def currents(self, volts: Floats, siemens: Floats, driven: Floats) -> Floats:
-        """``(c, b)`` branch currents [A]."""
-        across = self._node(volts, self._begin)
-        across -= self._node(volts, self._end)
-        across *= siemens
-        across += driven
-        return across
+    def ask(self, modes: Bools, fault: Ints, join: Ints) -> Answers:
+        """All that is asked of circuits, as in `quick`; best where circuits of one fault are together."""
+        rows = self._reduced(modes, fault)
+        at_points = self._at_points(rows, join)
+        volts = _multiplied(at_points, rows, self._answers[:, :, self._quick :])
+        siemens, driven = self._held[:, rows]
+        begin, end = self._ends
+        padded = np.pad(volts, ((0, 0), (0, 1)))
+        currents = padded[:, begin]
+        currents -= padded[:, end]
+        currents *= siemens
+        currents += driven
+        ends, circuits = self.points.ends[join], np.arange(join.size)[:, None]
+        across = at_points[ends[:, :, 0], circuits] - at_points[ends[:, :, 1], circuits]
+        return Answers(volts, currents, siemens, across / JUMPER_OHMS)
 
-    @staticmethod
-    def _node(volts: Floats, nodes: Ints) -> Floats:
-        """``(c, k)`` volts of nodes, zero at the datum."""
-        found = volts[:, nodes]
-        found[:, nodes < 0] = 0.0
-        return found
+    def _at_points(self, rows: Ints, join: Ints) -> Floats:
+        """``(t + 1, c)`` volts of the cavities, the datum last [V]."""
+        count = self.points.nodes.size
+        siemens = np.take(self._siemens, rows, axis=1)
+        siemens += np.take(self.points.siemens, join, axis=1)
+        return solve_meshes(siemens, np.take(self._driven, rows, axis=1), count)
 
-    def volts(
-        self, modes: Bools, fault: Ints, join: Ints, asked: Ints | None = None
-    ) -> tuple[Floats, Floats]:
-        """Volts of circuits that each have a fault, a join and their own modes ``(c, d)``.
+    def _reduced(self, modes: Bools, fault: Ints) -> Ints:
+        """``(c,)`` number of each circuit's reduced one, made where it is not there yet."""
+        rows = np.empty(len(fault), np.int64)
+        groups: list[tuple[Ints, Ints]] = []
+        wanted: list[tuple[Bools, Ints]] = []
+        for pattern, own in _patterns(modes):
+            table, on = self._table(pattern)
+            groups.append((table, own))
+            asked = np.zeros(table.size, bool)
+            asked[fault[own]] = True
+            missing = np.flatnonzero(asked & (table < 0))
+            if missing.size:
+                table[missing] = self._count + np.arange(missing.size)
+                self._count += missing.size
+                wanted.append((on, missing))
+        if wanted:
+            on = np.repeat([w[0] for w in wanted], [w[1].size for w in wanted], axis=0)
+            self._reduce(on, np.concatenate([w[1] for w in wanted]))
+        for table, own in groups:
+            rows[own] = table[fault[own]]
+        return rows
+
+    def _table(self, pattern: Bools) -> tuple[Ints, Bools]:
+        """``(f,)`` numbers of the circuits with these modes, -1 where not made; the branches on in them."""
+        key = pattern.tobytes()
+        if key not in self._tables:
+            # What counts is which branches conduct; devices that do not differ in it share it.
+            on = self.stage.conducting(pattern[None])[0]
+            none = np.full(len(self.closed.siemens), -1, np.int64)
+            self._tables[key] = self._rows.setdefault(on.tobytes(), none), on
+        return self._tables[key]
+
+    def _reduce(self, on: Bools, faults: Ints) -> None:
+        """Append the reduced circuits of faults with the branches ``(u, b)`` conducting."""
+        first = self._count - len(faults)
+        self._grow()
+        for begin in range(0, len(faults), TOGETHER):
+            part = slice(begin, begin + TOGETHER)
+            g, d = self.stage.held(self.closed.at(faults[part]), on[part])
+            mesh = self.points.reducer.reduce(g, d)
+            new = slice(first + begin, first + begin + len(g))
+            self._siemens[:, new], self._driven[:, new] = mesh.siemens, mesh.driven
+            self._held[0, new], self._held[1, new] = g[:, self.all_of.branches], d[:, self.all_of.branches]
+            self._ask(self._answers[new], mesh.weight, g, d)
+
+    def _grow(self) -> None:
+        """Make room for at least as many reduced circuits as there are, and for half as many again."""
+        more = self._count - len(self._answers)
+        if more > 0:
+            more += self._count // 2
+            self._siemens = np.pad(self._siemens, ((0, 0), (0, more)))
+            self._driven = np.pad(self._driven, ((0, 0), (0, more)))
+            self._answers = np.pad(self._answers, ((0, more), (0, 0), (0, 0)))
+            self._held = np.pad(self._held, ((0, 0), (0, more), (0, 0)))
+
+    def _ask(self, result: Floats, weight: Floats, siemens: Floats, driven: Floats) -> None:
+        """Fill in ``(u, t + 1, q)`` what is asked by the volts of the cavities.
 
         Parameters
         ----------
-        asked
-            Nodes whose volts are wanted, zero at all others; every node when None.
-
-        Returns
-        -------
-        volts, amps
-            ``(c, n)`` node volts [V] and ``(c, k)`` currents through the leads [A].
+        weight
+            As in `Mesh`.
+        siemens, driven
+            ``(u, b)``.
         """
-        volts = np.zeros((len(fault), self.stage.circuit.size))
-        amps = np.empty((len(fault), self.selects.shape[1]))
-        for pattern, rows in _patterns(modes):
-            held = self._held(pattern, fault[rows])
-            plain, transfer = held.volts, held.transfer
-            f, e = held.place[fault[rows]], self.selects[join[rows]]
-            system = e @ self._at_points(transfer)[f] @ e.transpose(0, 2, 1)
-            k = np.arange(e.shape[1])
-            system[:, k, k] += np.where(self.real[join[rows]], JUMPER_OHMS, 1.0)
-            across = np.einsum("ckt,ct->ck", e, self._at_points(plain)[f])
-            amps[rows] = np.linalg.solve(system, across[:, :, None])[:, :, 0]
-            into = np.einsum("ckt,ck->ct", e, amps[rows])
-            if asked is None:
-                volts[rows] = plain[f] - _spread(transfer, f, into)
-            else:
-                volts[np.ix_(rows, asked)] = plain[:, asked][f] - _spread(transfer[:, asked], f, into)
-        return volts, amps
-
-    def lost(self, volts: Floats, amps: Floats, join: Ints) -> Floats:
-        """``(c,)`` volts by which a lead's own drop disagrees with the volts at its ends [V]."""
-        ends = np.einsum("ckt,ct->ck", self.selects[join], self._at_points(volts))
-        wrong = np.where(self.real[join], ends - JUMPER_OHMS * amps, 0.0)
-        result: Floats = np.abs(wrong).max(axis=1, initial=0.0)
-        return result
-
-    def _at_points(self, of_nodes: Floats) -> Floats:
-        """Values at the points along the second axis; zero at the datum."""
-        inside = (self.nodes >= 0).reshape(1, -1, *[1] * (of_nodes.ndim - 2))
-        result: Floats = np.where(inside, of_nodes[:, self.nodes], 0.0)
-        return result
-
-    def _held(self, modes: Bools, wanted: Ints) -> Held:
-        """The wanted faults ``(c,)`` with the modes of the devices held as they are."""
-        # What counts is which branches conduct; states and devices that do not differ in it share it.
-        key = self.stage.conducting(modes[None]).tobytes()
-        held = self._kept.get(key)
-        if held is None:
-            while len(self._kept) >= KEPT:
-                self._kept.pop(next(iter(self._kept)))
-            size, none = self.stage.circuit.size, np.full(len(self._touched), -1, np.int64)
-            held = self._kept[key] = Held(none, np.empty((0, size)), np.empty((0, size, len(self.nodes))))
-        missing = np.unique(wanted)
-        missing = missing[held.place[missing] < 0]
-        if missing.size:
-            volts, transfer = self._solve(modes, missing, key)
-            held.place[missing] = len(held.volts) + np.arange(missing.size)
-            held.volts = np.concatenate([held.volts, volts])
-            held.transfer = np.concatenate([held.transfer, transfer])
-        return held
-
-    def _base(self, modes: Bools, key: bytes) -> Base:
-        if key not in self._bases:
-            while len(self._bases) >= BASES:
-                self._bases.pop(next(iter(self._bases)))
-            nominal = self.stage.circuit.nominal
-            self._bases[key] = factorise(self.stage, nominal, modes, keep=False)
-        return self._bases[key]
-
-    def _solve(self, modes: Bools, faults: Ints, key: bytes) -> tuple[Floats, Floats]:
-        stage, touched = self.stage, self._touched[faults]
-        on = stage.conducting(modes[None])
-        siemens, driven = stage.held(self.closed.at(faults), np.repeat(on, len(touched), axis=0))
-        base = self._base(modes, key)
-        pick = self._picker()
-        volts = np.empty((len(touched), stage.circuit.size))
-        transfer = np.empty((*volts.shape, len(self.nodes)))
-        narrow = (touched < stage.branch_count).sum(axis=1) <= 1
-        lost: list[int] = []
-        for rows, width in ((np.flatnonzero(narrow), 1), (np.flatnonzero(~narrow), touched.shape[1])):
-            if not rows.size:
-                continue
-            own = touched[rows, :width]
-            volts[rows], factor, poor = update(stage, base, own, siemens[rows], driven[rows])
-            columns = base.columns[own]
-            near = np.einsum("cij,cjt->cit", factor, columns @ pick)
-            transfer[rows] = base.inverse @ pick - np.einsum("cin,cit->cnt", columns, near)
-            bad = rows[poor]
-            if width == 1 and bad.size:
-                volts[bad], block, worse = update_open(
-                    stage, base, touched[bad, 0], siemens[bad], driven[bad]
-                )
-                for t, selector in enumerate(pick.T):
-                    transfer[bad, :, t] = block.transfer(selector, np.arange(bad.size))
-                bad = bad[worse]
-            lost += bad.tolist()
-        if lost:
-            volts[lost], inverse = stage.solve(siemens[lost], driven[lost])
-            transfer[lost] = inverse @ pick
-        return volts, transfer
-
-    def _picker(self) -> Floats:
-        """``(n, t)`` one at each point's node."""
-        pick = np.zeros((self.stage.circuit.size, len(self.nodes)))
-        inside = np.flatnonzero(self.nodes >= 0)
-        pick[self.nodes[inside], inside] = 1.0
-        return pick
+        begin, end = self.few.ends
+        across = weight[begin] - weight[end]
+        across *= siemens.T[self.few.branches, None]
+        across[:, -1] += driven.T[self.few.branches]
+        result[:, :, : self._nodes] = weight[self.few.nodes].T
+        result[:, :, self._nodes : self._quick] = across.T
+        result[:, :, self._quick :] = weight[self.all_of.nodes].T
 
 
-def _spread(transfer: Floats, fault: Ints, into: Floats) -> Floats:
-    """``(c, n)`` volts that currents ``(c, t)`` out of the points take away."""
-    result = np.empty((len(fault), transfer.shape[1]))
-    order = np.argsort(fault, kind="stable")
-    faults, starts = np.unique(fault[order], return_index=True)
-    for f, rows in zip(faults.tolist(), np.split(order, starts[1:]), strict=True):
-        result[rows] = into[rows] @ transfer[f].T
-    return result
+def _multiplied(at_points: Floats, rows: Ints, answers: Floats) -> Floats:
+    """``(c, q)`` quantities; circuits that follow each other with one reduced circuit take one product."""
+    known = np.ascontiguousarray(at_points.T)
+    # The answers' last row is what there is with all cavities at zero.
+    known[:, -1] = 1.0
+    found = np.empty((rows.size, answers.shape[2]))
+    cuts = np.flatnonzero(np.diff(rows, prepend=-1, append=-1)).tolist()
+    for row, begin, end in zip(rows[cuts[:-1]].tolist(), cuts[:-1], cuts[1:], strict=True):
+        np.matmul(known[begin:end], answers[row], out=found[begin:end])
+    return found
 
 
 def _patterns(modes: Bools) -> Iterator[tuple[Bools, Ints]]:
@@ -257,31 +248,7 @@ def _patterns(modes: Bools) -> Iterator[tuple[Bools, Ints]]:
     for k in range(width if width <= 8 else 0):
         keys = (keys << np.uint64(8)) | packed[:, k].astype(np.uint64)
     _, first, group = np.unique(keys, return_index=True, return_inverse=True)
-    for g, row in enumerate(first):
-        yield modes[row], np.flatnonzero(group.reshape(-1) == g)
-
-
-def _ends(incidence: Floats) -> tuple[Ints, Ints]:
-    """Nodes where branches begin and end; -1 for the datum."""
-    begin = np.where((incidence > 0).any(axis=1), incidence.argmax(axis=1), -1)
-    end = np.where((incidence < 0).any(axis=1), incidence.argmin(axis=1), -1)
-    return begin.astype(np.int64), end.astype(np.int64)
-
-
-def _asked(circuit: Circuit) -> tuple[Ints, Ints]:
-    """Nodes and branches by which devices and rules are judged."""
-    nodes: set[int] = set()
-    branches: set[int] = set()
-    for device in circuit.devices:
-        for name in ("branch", "limited"):
-            key = getattr(device, name, "")
-            if key:
-                branches.add(circuit.branch_of[key])
-        for name in ("a", "b"):
-            if hasattr(device, name):
-                nodes.add(circuit.node(getattr(device, name)))
-    for entry in circuit.inputs.values():
-        nodes |= {circuit.node(entry.node), circuit.node(entry.ground)}
-    for branch in branches:
-        nodes |= set(np.flatnonzero(circuit.incidence[branch]).tolist())
-    return np.array(sorted(nodes - {-1}), np.int64), np.array(sorted(branches), np.int64)
+    order = np.argsort(group.reshape(-1), kind="stable")
+    cuts = np.searchsorted(group.reshape(-1)[order], np.arange(first.size + 1)).tolist()
+    for g, row in enumerate(first.tolist()):
+        yield modes[row], order[cuts[g] : cuts[g + 1]]

@@ -45,6 +45,8 @@ class Seen:
         ``(c, g)`` feeds held at their limit.
     measured
         Everything's limits.
+    works
+        ``(c, f)`` whether each function's load works: it may be let go and lack its volts.
     """
 
     released: Bools
@@ -54,6 +56,7 @@ class Seen:
     limiting: Bools
     chatters: Bools
     measured: Measured
+    works: Bools
 
     def at(self, row: int) -> Seen:
         """One circuit of the batch, as a batch of one."""
@@ -70,11 +73,12 @@ class Seen:
             self.limiting[rows],
             self.chatters[rows],
             Measured(m.limits, m.value[rows], m.ratio[rows]),
+            self.works[rows],
         )
 
     def put(self, row: int, one: Seen) -> None:
         """Put a batch of one in the place of a circuit."""
-        for name in ("released", "codes", "blown", "limiting", "chatters"):
+        for name in ("released", "codes", "blown", "limiting", "chatters", "works"):
             getattr(self, name)[row] = getattr(one, name)[0]
         self.measured.value[row] = one.measured.value[0]
         self.measured.ratio[row] = one.measured.ratio[0]
@@ -129,19 +133,25 @@ class Watch:
         """Judge a solved batch in an operator state."""
         count = solution.count
         truth = [rule_truth(solution.stage, rule, solution.modes, solution.volts) for _, rule in self.codes]
+        works = np.array([function_works(solution, f.name) > WORKS for f in self.functions], bool)
+        works = works.reshape(-1, count)
+        released = [
+            self._released(solution, f.name, own) for f, own in zip(self.functions, works, strict=True)
+        ]
         return Seen(
-            np.array([self._released(solution, f.name) for f in self.functions], bool).reshape(-1, count).T,
+            np.array(released, bool).reshape(-1, count).T,
             np.array([guard_shut(f, state) for f in self.functions], bool),
             np.array(truth, bool).reshape(-1, count).T,
             solution.modes[:, [i for i, _ in self.limits.fuses]],
             solution.modes[:, [i for i, _ in self.feeds]],
             solution.chatters,
             self.limits.measure(solution, cure),
+            works.T,
         )
 
-    def _released(self, solution: Solution, name: str) -> Bools:
+    def _released(self, solution: Solution, name: str, works: Bools) -> Bools:
         """``(c,)`` whether a function is let go, also where it comes and goes."""
-        released: Bools = function_works(solution, name) > WORKS
+        released = works
         drivers = self._drivers[name]
         function = self.sheet.functions[name]
         if drivers and function.releases:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from backprobe.circuit.compiled import Floats
@@ -24,7 +25,7 @@ class Effect:
     codes
         Codes that are set, those that were there before included.
     released, held
-        Functions let go and held.
+        Functions let go, and those held or standing still because of the cure.
     limiting
         Feeds held at their current limit, which they survive.
     damaged, fuses
@@ -67,6 +68,27 @@ class ForSuspect:
 
 
 @dataclass(frozen=True, slots=True)
+class ForBuild:
+    """What a cure does on one build that the sheet leaves open.
+
+    Parameters
+    ----------
+    build
+        Its values, such as ``feed volts 8 V``.
+    probability
+        Of the build, by what was read [1].
+    cure_chance
+        Probability that it is the cure if this is the build [1].
+    """
+
+    build: str
+    probability: float
+    verdict: str
+    reasons: tuple[str, ...]
+    cure_chance: float
+
+
+@dataclass(frozen=True, slots=True)
 class Meaning:
     """One meaning of a claim, judged.
 
@@ -76,6 +98,11 @@ class Meaning:
         Why it is refused for good, or its safe set-up and how it is put back.
     cure_chance
         Probability that it is the cure: of all suspects that it cures together [1].
+    made_up
+        Guard cavities and parts whose signal it makes up for good.
+    builds
+        What it does on each build that the readings leave, the one that decides first, whose effects these
+        are; empty where the sheet leaves none open.
     """
 
     cure: Cure
@@ -85,6 +112,8 @@ class Meaning:
     effects: tuple[Effect, ...]
     suspects: tuple[ForSuspect, ...]
     cure_chance: float
+    made_up: tuple[str, ...] = ()
+    builds: tuple[ForBuild, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,3 +171,12 @@ class Cases:
     probabilities: tuple[float, ...]
     values: Floats
     faults: tuple[tuple[str, ...], ...]
+
+    def taken(self, rows: Sequence[int]) -> Cases:
+        """Some of the cases, in their order."""
+        return Cases(
+            tuple(self.names[k] for k in rows),
+            tuple(self.probabilities[k] for k in rows),
+            self.values[list(rows)],
+            tuple(self.faults[k] for k in rows),
+        )

@@ -20,6 +20,11 @@ VERDICTS = (DEFEATS, DAMAGES, CODE, NO_EFFECT, SOUND_TEST, SOUND_REPAIR)
 RANK = (NO_EFFECT, CODE, DAMAGES, DEFEATS)
 """Verdicts by severity, as `severity` counts them."""
 ALL_WELL = "every function works again with its guard shut, and is held with it open"
+MENDS_NOTHING = "nothing that is suspected is mended by it"
+NOTHING = "no function, lamp or code changes in any operator state"
+NOT_FITTED = "what is not fitted on this build cannot be the cause"
+HOLDS = frozenset({"join", "resistor", "source", "fix"})
+"""Kinds of cures by which the signal of a guard is made up."""
 WORSE = 1.5
 """What was damaged anyway is made worse from this many times its load on [1]."""
 
@@ -69,34 +74,56 @@ def reasons(watch: Watch, seen: Seen, before: Seen, asked: Bools) -> tuple[str, 
     asked
         ``(f,)`` functions that a sound machine lets go in this state.
     """
-    found: list[str] = []
+    found = _opened(watch, seen, before)
     names = [f.name for f in watch.functions]
-    for f in np.flatnonzero(seen.opened[0]):
-        already = " as it did before" if before.opened[0, f] else ""
-        found.append(
-            f"{names[f]} is released with its guard open ({watch.functions[f].guard} is not so){already}"
-        )
     for k in np.flatnonzero(damaged(seen, before)[0]):
         found.append(_harm(watch, seen, int(k)))
     fuses = watch.fuse_names()
-    found += [f"{fuses[m]} opens" for m in np.flatnonzero(seen.blown[0] & ~before.blown[0])]
+    found += [f"opens {fuses[m]}" for m in np.flatnonzero(seen.blown[0] & ~before.blown[0])]
     new = np.flatnonzero(seen.codes[0] & ~before.codes[0])
     found += [f"sets {watch.codes[k][0]}" for k in new]
     gone = np.flatnonzero(before.codes[0] & ~seen.codes[0])
     found += [f"clears {watch.codes[k][0]}" for k in gone]
-    for f in np.flatnonzero(seen.released[0] & ~before.released[0] & seen.shut):
-        plain = "is released, its guard being shut"
-        found.append(
-            f"{names[f]} {plain if asked[f] else 'runs without being asked, though its guard is shut'}"
-        )
-    for f in np.flatnonzero(~seen.released[0] & before.released[0]):
-        found.append(f"{names[f]} stops")
+    freed = seen.released[0] & ~before.released[0] & seen.shut
+    if (freed & ~asked).any():
+        found.append(f"runs {_of(names, freed & ~asked)} unasked, though the guard is shut")
+    if (freed & asked).any():
+        found.append(f"lets {_of(names, freed & asked)} run, the guard being shut")
+    # Let go, but without its volts, a function stands still as well.
+    stopped = (~seen.released[0] & before.released[0]) | (~seen.works[0] & before.works[0])
+    if stopped.any():
+        found.append(f"stops {_of(names, stopped)}")
     for g in np.flatnonzero(seen.limiting[0] & ~before.limiting[0]):
         key = watch.feeds[g][1].removesuffix(" limiting")
         found.append(f"{key} goes into its current limit and survives")
     if seen.chatters[0] and not before.chatters[0]:
         found.append("the circuit chatters")
     return tuple(dict.fromkeys(found))
+
+
+def _opened(watch: Watch, seen: Seen, before: Seen) -> list[str]:
+    """Functions let go with their guard open, those of the same guard together."""
+    groups: dict[tuple[str, bool], list[str]] = {}
+    for f in np.flatnonzero(seen.opened[0]):
+        function = watch.functions[f]
+        groups.setdefault((function.guard, bool(before.opened[0, f])), []).append(function.name)
+    return [
+        f"lets {listed(names)} run with the guard open (it needs {guard_words(guard)})"
+        f"{' as it did before' if already else ''}"
+        for (guard, already), names in groups.items()
+    ]
+
+
+def _of(names: list[str], which: Bools) -> str:
+    return listed([names[f] for f in np.flatnonzero(which)])
+
+
+def guard_words(guard: str) -> str:
+    """A guard as it is spoken: ``seat seated and lever neutral``."""
+    plain = guard.replace(" is ", " ")
+    if {"or", "not"} & set(plain.replace("(", " ").split()):
+        return plain
+    return listed(plain.split(" and "))
 
 
 def _harm(watch: Watch, seen: Seen, k: int) -> str:
@@ -123,24 +150,58 @@ def _harm(watch: Watch, seen: Seen, k: int) -> str:
     return f"{limit.name} {verb} {format_quantity(value, limit.unit)} of {of}: burns"
 
 
-def cautions(
-    cure: Cure, touched: tuple[str, ...], functions: tuple[str, ...], put_back: str
-) -> tuple[str, ...]:
-    """What is said beside a cure: why it is refused for good, or how to do it for a moment."""
-    holds = cure.kind in {"join", "resistor", "source", "fix"}
-    if cure.lasting and holds and touched:
-        told = listed(touched[:4])
-        verb = "tells" if len(touched[:4]) == 1 else "tell"
-        held = listed(functions) or "the machine"
-        return (
-            f"Refused as a repair: {told} {verb} the controller where people are. With that made up, nothing "
-            f"stops {held} when the guard opens, and nobody sees that it no longer does.",
-        )
+def refusal(points: tuple[str, ...], functions: tuple[str, ...], *, told: bool) -> str:
+    """Why what makes up a guard is refused as a repair.
+
+    Parameters
+    ----------
+    points
+        Guard cavities and parts that are made up.
+    functions
+        What the guard holds.
+    told
+        Whether a controller holds it; else the guard's own contacts do.
+    """
+    named, held = listed(points[:4]), listed(functions) or "the machine"
+    one = len(points[:4]) == 1
+    if told:
+        first = f"{named} {'tells' if one else 'tell'} the controller where people are. With that made up,"
+    else:
+        verb = "is" if one else "are"
+        first = f"{named} {verb} part of the guard itself, no controller watches over it. With that made up,"
+    return (
+        f"Refused as a repair: {first} nothing stops {held} when the guard opens, and nobody sees that it "
+        "no longer does."
+    )
+
+
+def refusal_of(words: str, functions: tuple[str, ...]) -> str:
+    """Why what lets a machine run as it should not is refused, where it touches no part of a guard."""
+    if not functions:
+        return f"Refused as a repair: with {words} it runs unasked, and what should stop it no longer does."
+    held = listed(functions)
+    return (
+        f"Refused as a repair: with {words} nothing stops {held} when the guard opens, and nobody sees that "
+        "it no longer does."
+    )
+
+
+def cautions(cure: Cure, refused: str) -> tuple[str, ...]:
+    """What is said beside a cure: why it is refused for good, or how to do it for a moment.
+
+    Parameters
+    ----------
+    refused
+        Why it is no repair; empty where it touches no guard.
+    """
+    holds = cure.kind in HOLDS
+    if cure.lasting and refused:
+        return (refused,)
     if not cure.lasting and (holds or cure.kind == "unplug"):
         return (
             "Safe set-up first: engine off, wheels or arms blocked, attachment on the ground, nobody in "
             "reach, the guard itself truly shut.",
-            put_back,
+            put_back_words(cure),
         )
     return ()
 
@@ -152,8 +213,12 @@ def put_back_words(cure: Cure) -> str:
         steps.append(f"take the {_things(cure)} off {listed(cure.touches) or 'the points'}")
     if cure.fixed:
         steps.append(f"let go of {listed(cure.fixed)}")
-    if cure.unplugged:
-        steps.append(f"plug {listed(sorted(cure.unplugged))} again")
+    parts = sorted(n for n in cure.unplugged if " " in n)
+    plugs = sorted(n for n in cure.unplugged if n not in parts)
+    if plugs:
+        steps.append(f"plug {listed(plugs)} again")
+    if parts:
+        steps.append(f"put {listed(parts)} back in")
     return f"Put back: {listed(steps)}; then open the guard and see that every function is held."
 
 

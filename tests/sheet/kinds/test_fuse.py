@@ -72,6 +72,8 @@ def test_a_weaker_one_blows_with_nothing_wrong_behind_it() -> None:
 
 def test_a_lossy_holder_drops_volts_and_leaves_the_fuse_whole() -> None:
     # Level 2, 0.3 ohm instead of 3 mohm, in a circuit of 2.4 ohm.
-    solution = solved(circuit_of(loaded(0.5)), {"key": "on"}, "fuse F1: holder lossy", level=2)
+    solution = solved(
+        circuit_of(loaded(0.5)), {"key": "on"}, "fuse F1: bad holder (high resistance)", level=2
+    )
     assert volts(solution, "fuse F1.1", "fuse F1.2") == pytest.approx(12 * 0.309 / 2.697, rel=1e-3)
     assert not mode(solution, "fuse F1.element")

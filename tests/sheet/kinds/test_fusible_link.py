@@ -56,7 +56,9 @@ def test_burnt_inside_it_passes_nothing_and_keeps_all_the_volts() -> None:
 
 def test_a_lossy_crimp_is_in_series() -> None:
     # Level 3 is 1 ohm beside 4 ohm of load and about 0.18 ohm of the rest.
-    solution = solved(circuit_of(SHEET), {"key": "on"}, "fusible link FL1: crimp lossy", level=3)
+    solution = solved(
+        circuit_of(SHEET), {"key": "on"}, "fusible link FL1: bad crimp (high resistance)", level=3
+    )
     assert amps(solution, "resistor R1.body") == pytest.approx(12 / 5.18, rel=0.01)
 
 

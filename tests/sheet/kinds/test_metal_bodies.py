@@ -38,7 +38,9 @@ def test_a_lost_engine_strap_raises_the_engine_and_not_the_cab() -> None:
 
 def test_a_corroded_engine_strap_raises_it_by_current_times_ohms() -> None:
     # Level 6 is 10 ohm in series with 10 ohm of coil and some 0.1 ohm: half the volts each.
-    solution = solved(circuit_of(SHEET), {"key": "on"}, "strap E1: lug or strap lossy", level=6)
+    solution = solved(
+        circuit_of(SHEET), {"key": "on"}, "strap E1: bad lug or strap (high resistance)", level=6
+    )
     assert volts(solution, "engine", "frame") == pytest.approx(12 * 10 / 20.1, rel=0.01)
     assert volts(solution, "ring G3.lug", "engine") == pytest.approx(0.6 * 0.002, rel=0.05)
 

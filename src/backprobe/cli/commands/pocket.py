@@ -46,7 +46,7 @@ def run(
     if file == STDIN:
         say(page)
         return
-    name = file or card_name(found)
+    name = file or card_name(found, sheet or "")
     _write(name, page, replace)
     say_json(pocket_data(engine, name, page)) if as_json else say(pocket_text(engine, name, page))
 

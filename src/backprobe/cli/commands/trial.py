@@ -57,8 +57,9 @@ def run(
     SHEET is a sheet file, - for standard input, or a typed circuit with > in it. CLAIM is what was
     proposed, such as "unplug C2", "put 220 ohm between C2-1 and C2-3", "feed 6 V to C2-3 through
     1k", "swap gate sensor", "bigger fuse". In every operator state it says what releases, lamps and
-    codes, what everything carries, what burns, and whether the guard is defeated. A vague claim is
-    judged in all its meanings.
+    codes, what is loaded most, what burns, and whether the guard is defeated. A vague claim, such as
+    "clean the plug" or "put a paper clip in", is judged in all its meanings. A sheet that leaves its
+    build open is tried on every build that the readings leave.
 
     Exits 1 when the claim damages something or defeats the guard.
     """
@@ -95,7 +96,7 @@ def _given(
     """The engine and the readings of a job, or of a sheet."""
     engine = job.engine if job else make_engine(read_sheet(sheet))
     taken = read_readings(engine.sheet, readings, *typed)
-    return engine, [*(job.readings() if job else []), *taken]
+    return engine, [*(job.readings_now() if job else []), *taken]
 
 
 def _recorded(job: Job | None, result: Trial, saw: str) -> AsCheck:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-NAME, SMALL, TITLE = 13.0, 11.5, 16.0
+NAME, SMALL, TITLE = 14.0, 13.0, 16.0
 """Heights of letters [drawing units]; the smallest is still read at arm's length on a phone."""
-LINE = 15.5
+LINE = 17.0
 """From one line of text to the next [drawing units]."""
 
 _NARROW = frozenset("ijl.,:;'|!()[]/ ftrI-")

@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 import re
+from pathlib import PurePath
 
 from backprobe.diagnosis.engine import Engine
 from backprobe.readings.points import reachable_points
 from backprobe.report.data import Object
 from backprobe.report.layout import FIRST, count, joined, wrap
 from backprobe.sheet.model import Sheet
+from backprobe.sheet.sketch import UNNAMED
 
 NAME_LENGTH = 60
 
 
-def card_name(sheet: Sheet) -> str:
-    """A file name after the sheet's own name."""
-    words = re.sub(r"[^a-z0-9]+", "-", sheet.name.lower()).strip("-")[:NAME_LENGTH].strip("-")
+def card_name(sheet: Sheet, source: str = "") -> str:
+    """A file name after the sheet's own name, or after its file where it has none.
+
+    Parameters
+    ----------
+    source
+        What was given as the sheet: a path, ``-`` or a typed circuit.
+    """
+    is_file = PurePath(source).suffix.lower() in {".yaml", ".yml"}
+    said = PurePath(source).stem if is_file and sheet.name == UNNAMED else sheet.name
+    words = re.sub(r"[^a-z0-9]+", "-", said.lower()).strip("-")[:NAME_LENGTH].strip("-")
     return f"{words or 'sheet'}-pocket.html"
 
 

@@ -66,9 +66,8 @@ class Scene {
 
   // The checks most worth doing, best first, of each kind and setup one before the rest.
   best(count) {
-    const short = this.different(candidateSetups(this.card, this.all)).flatMap((s) => this.screen(s));
-    const chosen = heaviest(this.c, short, (x) => x.score).slice(0, this.c.shortlist);
-    const checks = [...chosen.map((x) => this.judge(x.check)), ...this.byEye()];
+    const quick = this.different(candidateSetups(this.card, this.all)).flatMap((s) => this.screen(s));
+    const checks = [...this.worthJudging(heaviest(this.c, quick, (x) => x.worth), count), ...this.byEye()];
     const told = checks.filter((x) => x.bits > 1e-3).map((x) => ({ ...x, words: checkWords(x) }));
     told.sort((a, b) => (a.words < b.words ? -1 : 1));
     const first = new Map(), rest = [];
@@ -98,24 +97,79 @@ class Scene {
     return point.nodes[this.build.number];
   }
 
+  // Judged one after the other while the quick worth lets them come to the fore.
+  worthJudging(quick, count) {
+    const best = new Map(), checks = [];
+    let passed = [];
+    for (let place = 0; place < quick.length; place++) {
+      const one = quick[place], most = this.c.sure * one.worth;
+      const leading = [...best.values()].sort((a, b) => b - a).slice(0, count);
+      if (checks.length >= this.c.shortlist || (leading.length === count && most <= leading[count - 1])) {
+        passed = passed.concat(quick.slice(place));
+        break;
+      }
+      const group = `${one.check.kind}~${setupKey(one.check.setup)}`;
+      if (most <= (best.get(group) || 0)) {
+        passed.push(one);
+        continue;
+      }
+      checks.push(this.judge(one));
+      const worth = (Math.LN2 * checks[checks.length - 1].bits) / one.check.minutes;
+      best.set(group, Math.max(best.get(group) || 0, worth));
+    }
+    return checks.concat(passed.slice(0, Math.max(0, count - checks.length)).map((one) => this.judge(one)));
+  }
+
   screen(setup) {
-    const c = this.c, card = this.card, pairs = pairsOf(pointsIn(card, setup.off));
-    const found = this.solutions(setup), change = changeMinutes(card, this.last, setup), dead = [];
-    const scored = pairs.map(([red, black]) => {
-      const volts = found.map((e) => at(e.volts, this.node(red)) - at(e.volts, this.node(black)));
-      if (volts.every((v) => Math.abs(v) < c.live)) dead.push([red, black]);
+    const c = this.c, card = this.card, placing = ([red, black]) => pairMinutes(c, red, black);
+    const pairs = pairsOf(pointsIn(card, setup.off)).sort((a, b) => placing(a) - placing(b));
+    const found = this.solutions(setup), change = changeMinutes(card, this.last, setup);
+    const known = new Map(), groups = new Map();
+    // Points that no suspect tells apart by volts are one group.
+    const group = (point) => {
+      const node = this.node(point);
+      if (!groups.has(node)) {
+        const key = found.map((e) => Math.round(at(e.volts, node) / c.alike)).join();
+        if (!known.has(key)) known.set(key, known.size);
+        groups.set(node, known.get(key));
+      }
+      return groups.get(node);
+    };
+    const taken = (kind, [red, black]) => this.taken.has(takenKey(kind, setup, red.terminal, black.terminal));
+    const quickest = new Map();
+    for (const pair of pairs) {
+      const [a, b] = [group(pair[0]), group(pair[1])].sort((x, y) => x - y);
+      if (a !== b && !taken("volts", pair) && !quickest.has(`${a}~${b}`)) quickest.set(`${a}~${b}`, pair);
+    }
+    const scored = [...quickest.values()].map(([red, black]) => {
+      const volts = this.between(found, red, black);
       const blur = volts.map((v) => ((c.gain.volts / 1.7) * Math.abs(v)) ** 2 + c.digits ** 2 + 4e-4);
       const minutes = change + pairMinutes(c, red, black);
       const score = this.spreadScore(volts, blur) / minutes;
       return { score, check: { kind: "volts", setup, red, black, part: "", minutes } };
     });
-    const short = this.shortest(scored, Math.floor(c.shortlist / 2));
+    const looked = this.lookedAt(this.shortest(scored));
     const rest = setupKey({ state: setup.state, off: [] }) === setupKey(restSetup(card));
-    return setup.off.length && dead.length && rest ? short.concat(this.screenOhms(setup, dead, change)) : short;
+    if (!setup.off.length || !rest) return looked;
+    const dead = pairs.filter((pair) => (pair[0].side || pair[1].side) && !taken("ohms", pair) &&
+      this.between(found, ...pair).every((v) => Math.abs(v) < c.live));
+    return looked.concat(this.lookedAt(this.screenOhms(setup, dead, change)));
   }
 
-  screenOhms(setup, dead, change) {
-    const c = this.c, found = this.solutions(setup), pairs = dead.filter(([r, b]) => r.side || b.side);
+  between(found, red, black) {
+    return found.map((e) => at(e.volts, this.node(red)) - at(e.volts, this.node(black)));
+  }
+
+  // Candidates with what they would show, the widths of the suspects included.
+  lookedAt(checks) {
+    return checks.map((check) => {
+      const { mean, sd } = this.moments(check);
+      return { check, mean, sd, worth: this.spreadScore(mean, sd.map((x) => x * x), true) / check.minutes };
+    }).filter((x) => x.worth * x.check.minutes > this.c.still);
+  }
+
+  screenOhms(setup, pairs, change) {
+    const c = this.c, found = this.solutions(setup);
     const nodes = [...new Set(pairs.flat().map((p) => this.node(p)))].filter((n) => n >= 0);
     const seen = found.map((e) => new Map(nodes.map((n) => {
       const into = new Float64Array(e.volts.length);
@@ -132,17 +186,17 @@ class Scene {
       const score = this.spreadScore(logs, blur) / minutes;
       return { score, check: { kind: "ohms", setup, red, black, part: "", minutes } };
     });
-    return this.shortest(scored, 10);
+    return this.shortest(scored);
   }
 
-  // The best few, without what was read already.
-  shortest(scored, most) {
-    return heaviest(this.c, scored, (x) => x.score).slice(0, most).filter(({ score, check }) =>
-      score > 0 && !this.taken.has(takenKey(check.kind, check.setup, check.red.terminal, check.black.terminal)));
+  // The best few of one setup.
+  shortest(scored) {
+    return heaviest(this.c, scored, (x) => x.score).slice(0, this.c.eachSetup)
+      .filter((x) => x.score > 0).map((x) => x.check);
   }
 
   // Quick measure of the information in a check: how far the causes lie apart against what blurs them.
-  spreadScore(mean, variance) {
+  spreadScore(mean, variance, widths) {
     const n = this.labels.length, centre = new Float64Array(n), square = new Float64Array(n);
     this.kept.forEach((k, i) => {
       const part = k.weight / this.share[k.label];
@@ -154,19 +208,21 @@ class Scene {
       let mixed = 0;
       for (let j = 0; j < n; j++) {
         const width = square[i] - centre[i] ** 2 + square[j] - centre[j] ** 2;
-        mixed += this.share[j] * Math.exp(-((centre[i] - centre[j]) ** 2) / (4 * width));
+        let alike = Math.exp(-((centre[i] - centre[j]) ** 2) / (4 * width));
+        if (widths) alike *= Math.sqrt((2 * Math.sqrt((square[i] - centre[i] ** 2) * (square[j] - centre[j] ** 2))) / width);
+        mixed += this.share[j] * alike;
       }
       score -= this.share[i] * Math.log(mixed);
     }
     return score;
   }
 
-  judge(check) {
-    const { mean, sd } = this.moments(check), low = Math.min(...mean.map((m, i) => m - 3 * sd[i]));
-    const high = Math.max(...mean.map((m, i) => m + 3 * sd[i])), half = this.c.bins / 2, edges = [];
+  judge({ check, mean, sd }) {
+    const low = Math.min(...mean.map((m, i) => m - 3 * sd[i]));
+    const high = Math.max(...mean.map((m, i) => m + 3 * sd[i])), half = this.c.bins, edges = [];
     // Quantiles of the mixture keep the bins where the outcomes are, however uneven.
     for (let k = 0; k < half; k++) edges.push(low + ((high - low) * k) / (half - 1));
-    mean.forEach((m, i) => { for (let k = -6; k <= 6; k++) edges.push(m + sd[i] * k * 0.5); });
+    mean.forEach((m, i) => { for (let k = -3; k <= 3; k++) edges.push(m + sd[i] * k); });
     const grid = [...new Set(edges)].sort((a, b) => a - b);
     const mass = mean.map((m, i) => {
       const under = grid.map((x) => below((x - m) / sd[i]));
@@ -242,9 +298,9 @@ class Scene {
       if (this.answer.readings.others.some((r) => (r.kind === "looked" || r.kind === "fuse") && r.subject === part)) continue;
       const modeOf = ({ e }) => (e.mode < 0 ? null : build.modes[e.mode]);
       const mine = this.kept.map((k) => modeOf(k) !== null && modeOf(k).part === part);
-      const families = this.kept.filter((_, i) => mine[i]).map((k) => modeOf(k).family);
-      if (!families.length) continue;
-      const seen = Math.max(...families.map((f) => c.foundByEye[f]));
+      const shows = this.kept.filter((_, i) => mine[i]).map((k) => modeOf(k).eye);
+      if (!shows.length) continue;
+      const seen = Math.max(...shows);
       const bad = mine.map((m) => (m ? seen : c.falseSign)), chance = sum(bad.map((p, i) => p * this.kept[i].weight));
       const named = (own) => this.meaning(mine.map((m, i) => [i, m === own ? 1 : 0])).means.filter((name) =>
         this.kept.some((k, i) => mine[i] === own && k.name === name));

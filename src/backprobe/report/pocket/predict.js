@@ -63,10 +63,18 @@ function predictNumber(e, reading, build) {
   return { mean: Math.log(Math.abs(shown)), loading, extra };
 }
 
-// Natural-log factor of a circuit in which a thin conductor would carry more than it survives.
+// What a branch turns into heat [W].
+function heatOf(e, b) {
+  const t = e.stage.circuit.t;
+  return e.currents[b] === 0 ? 0 : e.currents[b] ** 2 * e.values[t.ohms[b]];
+}
+
+// Natural-log factor of a circuit in which thin wiring would carry, or heat up in one spot, too much.
 function burns(e, limits) {
   let most = 0;
-  for (let b = 0; b < limits.length; b++) most = Math.max(most, Math.abs(e.currents[b]) / limits[b]);
+  limits.forEach(({ amps, watts }, b) => {
+    most = Math.max(most, Math.abs(e.currents[b]) / amps, heatOf(e, b) / watts);
+  });
   return e.stage.circuit.c.burnt * Math.min(Math.max(2 * (most - 1), 0), 1);
 }
 
@@ -177,7 +185,7 @@ function chanceOf(e, reading, build) {
 function chanceOfFault(c, reading, mode, plain) {
   const mine = mode !== null && mode.part === reading.subject;
   if (reading.kind === "looked") {
-    const seen = mine ? c.foundByEye[mode.family] : c.falseSign;
+    const seen = mine ? mode.eye : c.falseSign;
     return reading.seen === "fine" ? 1 - seen : seen;
   }
   if (reading.kind === "swapped") {

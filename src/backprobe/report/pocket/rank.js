@@ -10,13 +10,18 @@ function leading(build, weights, columns, best, most, keep) {
   const c = build.c, every = [];
   weights.forEach((of, row) => columns(of).forEach((w, column) => every.push([w, row, column])));
   const flat = heaviest(c, every, ([w]) => w);
-  const turns = new Map(), ranked = [];
+  const taken = new Map(), ranked = [];
+  const severity = (row) => Math.log(Math.max(build.t.value[row][0] || 0, 1e-6));
   for (let place = 0; place < flat.length; place++) {
     const [w, row, column] = flat[place];
     if (place >= c.least && w < best - c.window) break;
-    const key = `${build.modeOf[row]},${column}`, turn = (turns.get(key) || 0) + 1;
-    turns.set(key, turn);
-    if (turn <= most) ranked.push([turn, place, row, column]);
+    const key = `${build.modeOf[row]},${column}`, mine = taken.get(key) || [];
+    taken.set(key, mine);
+    // Cells nearer to each other than this converge to one state: no second one of those.
+    if (mine.length < most && mine.every((m) => Math.abs(severity(row) - severity(m)) > c.apart)) {
+      mine.push(row);
+      ranked.push([mine.length, place, row, column]);
+    }
   }
   ranked.sort((a, b) => a[0] - b[0] || a[1] - b[1]);
   return ranked.slice(0, keep).map(([, , row, column]) => [row, column]);
@@ -41,15 +46,17 @@ function leftOut(build, { plain, slipped }, taken) {
   });
 }
 
-// Best first; neighbouring cells of one fault with one slip are counted together.
-function distinct(c, found) {
-  const kept = new Map();
+// Best first; cells of one fault with one slip that met in one state are counted together.
+function distinct(c, build, found) {
+  const kept = [], log = build.circuit.t.logarithmic;
+  const met = (a, b) => build.t.index[a.row].every((k) =>
+    k < 0 || !log[k] || Math.abs(Math.log(a.values[k] / b.values[k])) < c.met);
   for (const e of heaviest(c, found, (x) => x.weight)) {
-    const key = `${e.mode},${e.slip}`, first = kept.get(key);
+    const first = kept.find((k) => k.e.mode === e.mode && k.e.slip === e.slip && met(e, k.e));
     if (first) first.total = logSum([first.total, e.weight]);
-    else kept.set(key, { e, total: e.weight });
+    else kept.push({ e, total: e.weight });
   }
-  return [...kept.values()].map(({ e, total }) => ({ ...e, weight: total }));
+  return heaviest(c, kept.map(({ e, total }) => ({ ...e, weight: total })), (x) => x.weight);
 }
 
 // Whether the best explanation leaves nothing over: no reading stands out, nothing seen surprises.
@@ -64,7 +71,7 @@ function search(build, readings, single) {
   const weights = build.singleWeights(readings, single, false);
   const [most, keep] = numbers ? [c.cells, c.keep] : [1, c.keepWords];
   const taken = choose(build, weights, most, keep), bonus = leftOut(build, weights, taken);
-  const weighed = (rows, extra) => distinct(c, rows.map(([row, slip], k) =>
+  const weighed = (rows, extra) => distinct(c, build, rows.map(([row, slip], k) =>
     build.weigh(readings, single, row, slip, extra ? extra[k] : 0)));
   let found = weighed(taken, bonus);
   if (numbers && !explained(c, found)) {
@@ -72,7 +79,7 @@ function search(build, readings, single) {
     const counted = new Set(taken.map(([row, slip]) => `${build.modeOf[row]},${slip}`));
     const added = choose(build, coarse, 1, Math.floor(keep / 2))
       .filter(([row, slip]) => !counted.has(`${build.modeOf[row]},${slip}`));
-    if (added.length) found = distinct(c, [...found, ...weighed(added, null)]);
+    if (added.length) found = distinct(c, build, [...found, ...weighed(added, null)]);
   }
   return { found, more: !explained(c, found) };
 }

@@ -120,9 +120,14 @@ function pairMinutes(c, red, black) {
 // The cautions that belong to a check, and only those.
 function cautionsOf(card, check, last) {
   const found = differing(check.setup, last).map((n) => card.words.beforeUnplugging.replace("{name}", n));
-  if (check.kind !== "looked") {
-    if (Object.values(check.setup.state).includes("start")) found.push(card.words.cranks);
-    else if (check.kind !== "ohms" && card.moves) found.push(card.words.moves);
+  // Setups that the card has not worked out are taken to be ones in which something may move.
+  const known = setupKey(check.setup) in card.builds[0].settled.rows, starts = Object.values(check.setup.state).includes("start");
+  if (check.kind === "volts" && known) found.push(...(card.stateCautions[setupKey(check.setup)] ?? []));
+  else if (check.kind === "volts") found.push(starts ? card.words.cranks : card.words.moves);
+  for (const [control, position] of sorted(check.setup.state)) {
+    if (control.includes("brake") && position === "released" && last.state[control] !== position) {
+      found.push(card.words.rolls.replace("{control}", control));
+    }
   }
   if (check.kind === "ohms") found.push(card.words.ohmsDead);
   for (const point of [check.red, check.black]) {

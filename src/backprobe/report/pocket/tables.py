@@ -15,6 +15,7 @@ import numpy as np
 
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis import seen
+from backprobe.diagnosis.cautions import state_cautions
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import operator_states, try_states
 from backprobe.readings.points import Point, reachable_points
@@ -59,7 +60,11 @@ def tables(engine: Engine) -> Table:
         "heard": sorted(_heard(sheet)),
         "cautions": list(sheet.cautions),
         "words": words(),
-        "moves": any(f.loads for f in sheet.functions.values()),
+        "stateCautions": {
+            setup_key(s): list(found)
+            for s in dict.fromkeys(setups_at_hand(engine))
+            if (found := state_cautions(engine, s))
+        },
         "factors": engine.catalogue.factors,
         "builds": [build_table(e) for e in engine.builds or (engine,)],
         "shares": [[dict(b.choices), b.share] for b in sheet.builds],
@@ -76,6 +81,7 @@ def build_table(engine: Engine) -> Table:
                 "part": m.part,
                 "name": m.name,
                 "family": m.family,
+                "eye": seen.by_eye(engine, m),
                 "wear": m.is_wear,
                 "ohms": engine.circuit.parameter_of[next(iter(m.changes))],
                 "spread": m.spread,

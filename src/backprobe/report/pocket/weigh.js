@@ -118,7 +118,10 @@ class Build {
 
   limitsOf(sound) {
     const survives = this.circuit.t.survives;
-    return survives.map((x, b) => Math.max(x === null ? Infinity : x, 2 * Math.abs(sound.currents[b])));
+    return survives.map((x, b) => (x === null ? { amps: Infinity, watts: Infinity } : {
+      amps: Math.max(x, 2 * Math.abs(sound.currents[b])),
+      watts: Math.max(this.c.glows, 2 * heatOf(sound, b)),
+    }));
   }
 
   // What every row predicts of every reading: numbers, chances, and what would have burnt.
@@ -171,6 +174,15 @@ class Build {
       burnt: found.burnt[row],
     };
     const moved = (to, from) => to.map((x, p) => (log[p] ? Math.log(x / from[p]) : x - from[p]));
+    // Log density of a state, but for what is the same at all of them.
+    const density = () => {
+      const meter = Float64Array.from(noise);
+      look.numbers.forEach((p, i) => { meter[i * n + i] += p.extra; });
+      const g = gaussian(c, look.numbers.map((p, i) => readings.measured[i] - p.mean), meter);
+      let fit = g.logDet + look.numbers.reduce((s, p, i) => s + g.weighted[i] * (readings.measured[i] - p.mean), 0);
+      moved(values, start).forEach((x, p) => { if (spread[p] > 0) fit += (x / spread[p]) ** 2; });
+      return look.burnt + sum(look.chance.map(Math.log)) - 0.5 * fit;
+    };
     const linear = () => {
       const shift = moved(values, start), loading = look.numbers.map((p) => p.loading);
       const offset = look.numbers.map((p, i) =>
@@ -178,9 +190,19 @@ class Build {
       const covariance = covarianceOf(loading, spread, noise, look.numbers.map((p) => p.extra));
       return { g: gaussian(c, offset, covariance), loading, shift };
     };
-    for (let step = 0; step <= c.steps; step++) {
+    // The best state met so far is kept, and a step that leads lower is halved: modes bend the slope.
+    let best = null, idle = 0;
+    for (let step = 0; step <= c.steps && n; step++) {
       if (step) look = this.evaluate(readings, row, values);
-      if (step === c.steps || !n) break;
+      const now = density(), gain = best ? now - best.density : Infinity;
+      if (gain > 0) best = { density: now, values, look };
+      if (step === c.steps) break;
+      idle = gain > c.flat ? 0 : idle + 1;
+      if (idle === c.patience || (step && look.numbers.some((p) => p.extra >= c.chatter ** 2))) break;
+      if (gain <= 0) {
+        values = values.map((x, p) => (log[p] ? Math.sqrt(Math.abs(x * best.values[p])) : 0.5 * (x + best.values[p])));
+        continue;
+      }
       const { g, loading } = linear(), wanted = Float64Array.from(start);
       for (let p = 0; p < count; p++) {
         let change = 0;
@@ -188,14 +210,15 @@ class Build {
         change = Math.min(Math.max(change * spread[p] ** 2, -4 * spread[p]), 4 * spread[p]);
         wanted[p] = log[p] ? start[p] * Math.exp(change) : start[p] + change;
       }
-      const move = moved(wanted, values);
-      let far = move.some((x, p) => Math.abs(x) > spread[p]);
-      for (let r = 0; r < n && !far; r++) {
-        far = Math.abs(dot(loading[r], move)) > c.arrived * Math.sqrt(noise[r * n + r]);
-      }
-      if (!far) break;
+      const move = moved(wanted, values), meter = Float64Array.from(noise);
+      look.numbers.forEach((p, i) => { meter[i * n + i] += p.extra; });
+      const shown = loading.map((l) => dot(l, move)), told = gaussian(c, shown, meter).weighted;
+      let felt = dot(shown, told);
+      move.forEach((x, p) => { if (spread[p] > 0) felt += (x / spread[p]) ** 2; });
+      if (!(0.5 * felt > c.arrived)) break;
       values = wanted;
     }
+    if (best) ({ values, look } = best);
     const { g, loading, shift } = linear();
     const residual = look.numbers.map((p, i) => readings.measured[i] - p.mean);
     let weight = this.logPrior[row] + bonus + look.burnt + n * Math.log1p(-c.slip);

@@ -7,7 +7,10 @@ from collections.abc import Mapping
 from backprobe.sheet.anatomy import AtPosition, Gate
 
 CONTACT_SHARE = "switch or key contact: 7 of 62 field accounts"
-WRONG_SET = "wires swapped, wrong part: 3 of 62 field accounts, a contact block turned or mixed up"
+WRONG_SET = (
+    "wires swapped, wrong part: 3 of 62 field accounts, a contact block turned or mixed up; rarer where "
+    "nobody has worked, common practice, no source"
+)
 
 
 def closed_gates(closed: Mapping[str, frozenset[str]]) -> tuple[Gate, ...]:

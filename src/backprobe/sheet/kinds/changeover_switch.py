@@ -92,9 +92,9 @@ def _wrong_sets(
     nc_off, no_on = dict.fromkeys(nc, (OPEN,)), dict.fromkeys(no_as_nc, sound)
     right = f"fit the contact set that {p.part.name} had, then prove the guard in every position"
     for mode, changes, rate in (
-        ("NO contact set fitted for NC, two alike", {**nc_off, nc_as_no: sound}, 0.1),
-        ("NC contact set fitted for NO, two alike", {no: (OPEN,), **no_on}, 0.1),
-        ("contact sets changed about (NO for NC)", {no: (OPEN,), **no_on, **nc_off, nc_as_no: sound}, 0.1),
+        ("NO contact set fitted for NC, two alike", {**nc_off, nc_as_no: sound}, 0.04),
+        ("NC contact set fitted for NO, two alike", {no: (OPEN,), **no_on}, 0.04),
+        ("contact sets changed about (NO for NC)", {no: (OPEN,), **no_on, **nc_off, nc_as_no: sound}, 0.04),
     ):
         p.fault(mode, changes, rate=rate, why=WRONG_SET, repair=right, minutes=20, cost=30, family="wiring")
     tails = {

@@ -52,7 +52,7 @@ def build(p: PartBuilder) -> None:
         family="wiring",
     )
     p.fault(
-        "holder lossy",
+        "bad holder (high resistance)",
         {holder: RESISTIVE},
         rate=1.8,
         why="fuse holder heat: 5 of 62 field accounts",

@@ -55,7 +55,7 @@ def build(p: PartBuilder) -> None:
         family="copper",
     )
     p.fault(
-        "crimp lossy",
+        "bad crimp (high resistance)",
         {crimp: RESISTIVE},
         rate=0.8,
         why="high resistance in a joint: 12 of 62 field accounts, shared among the joints of a run",

@@ -12,7 +12,7 @@ def build(p: PartBuilder) -> None:
     crimp = p.resistance("crimp", "wire", "lug", p.value("crimp"))
     face = p.resistance("face", "lug", "metal", p.value("face"), WhilePlugged(p.part.name))
     p.fault(
-        "crimp lossy",
+        "bad crimp (high resistance)",
         {crimp: RESISTIVE},
         rate=0.8,
         why="high resistance in a lug: 12 of 62 field accounts; the crimp less often than the face",
@@ -23,7 +23,7 @@ def build(p: PartBuilder) -> None:
         family="copper",
     )
     p.fault(
-        "joint to metal lossy",
+        "bad joint to metal (high resistance)",
         {face: RESISTIVE},
         rate=2.4,
         why="high resistance in a ground: 12 of 62 field accounts, grounds first",

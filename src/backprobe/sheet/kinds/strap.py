@@ -11,7 +11,7 @@ def build(p: PartBuilder) -> None:
     """One resistance whose lugs are part of it."""
     ohms = p.resistance("strap", "1", "2", p.value("ohms"))
     p.fault(
-        "lug or strap lossy",
+        "bad lug or strap (high resistance)",
         {ohms: (0.01, *RESISTIVE)},
         rate=3.0,
         why="high resistance in a return or ground: 12 of 62 field accounts, grounds first",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from backprobe.sheet.anatomy import OPEN, Value
 from backprobe.sheet.build import BROKEN, BROKEN_SPREAD, CELL_SPREAD, LEAKY, RESISTIVE, PartBuilder
-from backprobe.sheet.kind import CLOSED, FieldSpec, Kind
+from backprobe.sheet.kind import CLOSED, TEXT, FieldSpec, Kind
 from backprobe.sheet.kinds._contacts import CONTACT_SHARE, WRONG_SET, closed_gates, opposite_gates
 
 
@@ -84,7 +84,7 @@ def build(p: PartBuilder) -> None:
         p.fault(
             "wrong contact set fitted (NO for NC)",
             {contact: (OPEN,), **dict.fromkeys(opposite, (p.value("contact").nominal,))},
-            rate=0.15,
+            rate=0.05,
             why=WRONG_SET,
             repair=f"fit the contact set that {p.part.name} had, then prove the guard in every position",
             minutes=20,
@@ -111,6 +111,12 @@ KIND = Kind(
         FieldSpec("closed ohms", "ohm", why="what it reads when closed: its series resistor"),
         FieldSpec("open ohms", "ohm", why="what it reads when open: series and parallel resistor"),
         FieldSpec("closed", shape=CLOSED),
+        FieldSpec(
+            "guard",
+            shape=TEXT,
+            choices=("yes", "no"),
+            why="whether it keeps people safe, where its name hides it",
+        ),
     ),
     words=("button", "contacts"),
     operated=True,

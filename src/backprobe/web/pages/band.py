@@ -14,6 +14,7 @@ from backprobe.sheet.model import Pin, Sheet
 from backprobe.web.asking import Circuit, ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.band_picture import draw_band
 from backprobe.web.frame import MenuItem, localised
+from backprobe.web.numbers import pointed
 from backprobe.web.texts import N_
 from backprobe.workbench.band import BandAnswer, band
 from backprobe.workbench.band_sheet import StatedEdge, banded_pin, bands_line, compare_bands
@@ -62,6 +63,7 @@ def show(request: Request) -> Response:
         {
             "answer": answer,
             "stated": stated,
+            "between": asked.spoken.listed(answer.next.why) if answer and answer.next else "",
             "pin": pin,
             "picture": picture,
             "line": bands_line(answer, on=asked.text("on")) if answer and answer.crossings else "",
@@ -81,10 +83,10 @@ def inputs_with_bands(sheet: Sheet) -> list[str]:
 def _pointed(text: str, comma: bool) -> str:
     """Typed lines with decimal points; a table with columns reads its own commas."""
     lines = text.split("\n")
-    if not comma or ":" not in lines[0]:
+    if ":" not in lines[0]:
         return text
     return "\n".join(
-        f"{before.replace(',', '.')}{colon}{after}"
+        f"{pointed(before, comma=comma)}{colon}{after}"
         for before, colon, after in (s.partition(":") for s in lines)
     )
 

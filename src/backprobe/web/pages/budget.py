@@ -69,7 +69,9 @@ def show(request: Request) -> Response:
 def _shown(circuit: Circuit, asked: Asked, capacity: float) -> Shown:
     found = budget(circuit.engine, state_of(circuit.sheet, asked), capacity=capacity)
     days = localised(asked.spoken, f"{found.days:.3g}") if isfinite(found.days) else ""
-    return Shown(found, setup_words(found.setup, found.sheet), days, found.parked > USUAL_DRAIN)
+    return Shown(
+        found, asked.spoken.listed(setup_words(found.setup, found.sheet)), days, found.parked > USUAL_DRAIN
+    )
 
 
 def _capacity(asked: Asked) -> float:

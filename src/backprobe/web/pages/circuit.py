@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from backprobe.report.check_words import worth_doing
+from backprobe.report.repair_words import works_now
 from backprobe.web.circuit_part import part_of
 from backprobe.web.circuit_view import view_of
-from backprobe.web.decimals import svg_with_comma, with_comma
+from backprobe.web.decimals import with_comma
+from backprobe.web.drawing_words import drawing_words
 from backprobe.web.frame import MenuItem, page, texts_of, work_of
 from backprobe.web.texts import N_
 
@@ -22,16 +27,18 @@ def show(request: Request) -> Response:
     chosen = request.query_params.get("state", "")
     with work.lock:
         answer = work.answer()
-        check = next(iter(work.checks()), None)
+        check = next(iter(worth_doing(work.checks())), None) if not works_now(answer) else None
         view = view_of(answer, check, int(chosen) if chosen.isdigit() and len(chosen) < 4 else 0)
         name = request.query_params.get("part", "")
         part = part_of(answer, check, name) if name else None
-    comma = texts_of(request).decimal_comma
+    spoken = texts_of(request)
+    view = replace(view, setups=tuple(spoken.listed(s) for s in view.setups))
+    part = part and replace(part, state=spoken.listed(part.state))
     values = {
         "work": work,
         "view": view,
-        "drawing": Markup(svg_with_comma(view.drawing, comma)),
-        "local": lambda text: with_comma(text, comma),
+        "drawing": Markup(drawing_words(view.drawing, spoken)),
+        "local": lambda text: with_comma(text, spoken.decimal_comma),
         "check": check,
         "part": part,
         "asked": name,

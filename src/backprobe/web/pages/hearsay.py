@@ -8,9 +8,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from backprobe.report.hearsay_words import answer_text
 from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.frame import MenuItem
+from backprobe.web.hearsay_reply import reply as reply_words
 from backprobe.web.texts import N_
 from backprobe.workbench.hearsay import Hearsay, hearsay
 from backprobe.workbench.verdict import DEFEATS, SOUND_REPAIR, SOUND_TEST
@@ -37,7 +37,7 @@ def show(request: Request) -> Response:
         {
             "found": found,
             "why_not": {s.line: _PLACE.sub("", s.problem) for s in found.said} if found else {},
-            "reply": answer_text(found) if found else "",
+            "reply": reply_words(found, asked.spoken) if found else "",
             "defeats": DEFEATS,
             "sound": (SOUND_REPAIR, SOUND_TEST),
         },

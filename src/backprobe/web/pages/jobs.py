@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from backprobe.demo.story import NAMES, demo_sheet_text
 from backprobe.errors import BackprobeError
 from backprobe.faults.catalogue import CIRCUMSTANCES
 from backprobe.jobs.job import Job
@@ -20,8 +19,24 @@ from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
 from backprobe.sheet.sketch import sketch
 from backprobe.sheet.templates import template, templates
-from backprobe.web.frame import Form, MenuItem, back_with, desk_of, done, form_of, kept_of, missing, page
-from backprobe.web.texts import N_
+from backprobe.web.frame import (
+    Form,
+    MenuItem,
+    back_with,
+    desk_of,
+    done,
+    form_of,
+    kept_of,
+    missing,
+    page,
+    texts_of,
+)
+from backprobe.web.library import LIBRARY
+from backprobe.web.numbers import pointed
+from backprobe.web.reading_view import line_words
+from backprobe.web.sketch_draft import Draft, pack
+from backprobe.web.sketch_edit import head
+from backprobe.web.texts import N_, Texts
 
 MENU = [MenuItem("top", N_("Jobs"), "/", 10)]
 SHOWN_CLOSED = 20
@@ -49,59 +64,81 @@ def show(request: Request) -> Response:
         request,
         "jobs.html",
         {
-            "open": list(_lines(store, [line.id for line in lines if line.is_open])),
+            "open": list(_lines(store, [line.id for line in lines if line.is_open], texts_of(request))),
             "closed": [line for line in lines if not line.is_open][:SHOWN_CLOSED],
             "kept": kept_of(request),
-            "templates": templates(),
-            "demos": NAMES,
+            "library": LIBRARY,
+            "abouts": {t.name: t.about for t in templates()},
             "circumstances": tuple(CIRCUMSTANCES),
         },
     )
 
 
-def _lines(store: Store, names: list[str]) -> Iterator[Line]:
+def _lines(store: Store, names: list[str], spoken: Texts) -> Iterator[Line]:
     for name in names:
         record = store.job(name)
         seen = record.readings
-        stopped = entry_words(seen[-1]) if seen else ""
+        stopped = line_words(entry_words(seen[-1]), spoken) if seen else ""
         yield Line(name, record.title, record.machine, record.entries[-1].at, len(seen), stopped)
 
 
 def start(request: Request) -> Response:
-    """Open a job."""
+    """Open a job, or go on to its sketch."""
     form = form_of(request)
+    # Things are parted by > here, so that a comma between two digits can only be a decimal one.
+    run = pointed(form.text("run"), comma=texts_of(request).decimal_comma)
     try:
-        sheet = _sheet(form)
+        if form.text("from") == "taps":
+            return done(f"/sketch?s={pack(_draft(form, run))}")
+        sheet = _sheet(form, run)
     except BackprobeError as error:
-        return back_with(request, "/#new", {_source(form): error})
+        source = _source(form)
+        return back_with(request, f"/#{source}", {source: error})
     job = Job.new(
         desk_of(request).store,
         sheet,
         title=form.text("title"),
         machine=form.text("machine"),
-        circumstances=[c for c in form.texts("circumstance") if c in CIRCUMSTANCES],
+        circumstances=_before(form),
     )
     return done(f"/job/{job.record.id}")
 
 
+def _before(form: Form) -> list[str]:
+    return [c for c in form.texts("circumstance") if c in CIRCUMSTANCES]
+
+
+def _draft(form: Form, run: str) -> Draft:
+    """The sketch that a job begins with: empty, or what was typed already."""
+    title, machine = form.text("title"), form.text("machine")
+    name = " ".join((machine or title).split())
+    draft = Draft(title=title, machine=machine, before=tuple(_before(form)))
+    if run:
+        draft = draft.then(sketch(run, name=name).text, run="run 1")
+        return replace(draft, past=())
+    return replace(head(draft, name, ""), past=()) if name else draft
+
+
 def _source(form: Form) -> str:
-    """The field that a new job's sheet comes from."""
+    """The field that a new job's sheet comes from, or is missed in."""
+    if form.text("from") == "library":
+        return "template"
     if form.upload("sheet"):
         return "sheet"
-    return next((name for name in ("run", "template", "demo") if form.text(name)), "sheet")
+    return next((name for name in ("run", "template") if form.text(name)), "run")
 
 
-def _sheet(form: Form) -> Sheet:
+def _sheet(form: Form, run: str) -> Sheet:
     source = _source(form)
-    if uploaded := form.upload("sheet"):
+    if source == "sheet" and (uploaded := form.upload("sheet")):
         return parse_sheet(_text(*uploaded), file=uploaded[0])
-    if source == "run":
-        return sketch(form.text("run"))
-    if source == "template":
+    if source == "template" and form.text("template"):
         return template(form.text("template")).sheet()
-    if form.text("demo") in NAMES:
-        return parse_sheet(demo_sheet_text(form.text("demo")), file=f"{form.text('demo')}.yaml")
-    raise missing("sheet", "No circuit was given", "Choose a sheet file or a template, or type one run.")
+    if source == "template":
+        raise missing(source, "No circuit was chosen", "Choose the one that is nearest to what is wrong.")
+    if not run:
+        raise missing(source, "No circuit was given", "Type what the current meets, or choose a sheet file.")
+    return sketch(run, name=form.text("machine"))
 
 
 def _text(name: str, data: bytes) -> str:

@@ -13,13 +13,16 @@ from starlette.routing import Route
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.coach import coach
+from backprobe.diagnosis.doubts import doubts, live_ohms
 from backprobe.errors import BackprobeError
+from backprobe.jobs.course import Course, course_of
 from backprobe.jobs.log import Entry, undone
 from backprobe.readings.lines import Context
 from backprobe.readings.model import Reading
-from backprobe.report.check_words import advice, enough_words, worth_doing
+from backprobe.report.check_words import enough_words, repair_advice, why_words, worth_doing
+from backprobe.report.coach_words import doubt_words, drop_words, live_words
 from backprobe.report.job_words import entry_words
-from backprobe.report.reading_words import as_typed
+from backprobe.report.repair_words import first_part, works_now
 from backprobe.report.setup_words import parts_of
 from backprobe.report.words import headline, nothing_read, shown_groups
 from backprobe.web.check_view import Told, read_where, same_check, told_of, view_of
@@ -39,10 +42,13 @@ from backprobe.web.frame import (
 )
 from backprobe.web.lamps import lamp_words
 from backprobe.web.numbers import typed_number
+from backprobe.web.reading_view import line_words, read_words, told_words
 from backprobe.web.texts import N_, Texts
+from backprobe.web.try_view import tries_of
 
 MENU = [MenuItem("job", N_("Next check"), "/job/{name}", 10)]
 OTHERS = 8
+NAMED = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +63,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Last:
-    """The reading just made: what was seen, in which setup, and where it fell."""
+    """The reading just made: what was seen, in which setup, where it fell and whom that points to."""
 
     entry: Entry
     words: str
@@ -66,31 +72,38 @@ class Last:
     strip: str = ""
     mind: tuple[str, ...] = ()
 
+    @property
+    def points_to(self) -> tuple[str, ...]:
+        """The likeliest of the outcome that it fell into."""
+        return next((t.means[:NAMED] for t in self.told if t.hit), ())
+
 
 def show(request: Request) -> Response:
     """The next check of a job, or the complaint that begins it."""
     work = work_of(request)
     with work.lock:
-        answer = work.answer()
-        if nothing_read(answer):
+        answer, course = work.answer(), course_of(work.job)
+        if nothing_read(answer) and course.complaint is None:
             return _begin(request, work)
-        return _next(request, work, answer)
+        return _next(request, work, answer, course)
 
 
 def _begin(request: Request, work: Work) -> Response:
     complaint: Complaint = complaint_of(work.engine)
+    spoken = texts_of(request)
     return page(
         request,
         "complaint.html",
-        {"work": work, "kept": kept_of(request), "complaint": complaint, "log": _log(work)},
+        {"work": work, "kept": kept_of(request), "complaint": complaint, "log": _log(work, spoken)},
     )
 
 
-def _next(request: Request, work: Work, answer: Answer) -> Response:
+def _next(request: Request, work: Work, answer: Answer, course: Course) -> Response:
     spoken = texts_of(request)
     local = partial(localised, spoken)
     worth = worth_doing(work.checks())
     chosen = _chosen(request, worth)
+    tried = course.complaint.setup if course.complaint else None
     return page(
         request,
         "next.html",
@@ -100,7 +113,16 @@ def _next(request: Request, work: Work, answer: Answer) -> Response:
             "headline": spoken.said(headline(answer)),
             "groups": shown_groups(answer)[:3],
             "none": answer.none_of_these,
-            "stop": advice(answer, worth),
+            "course": course,
+            "is_open": work.job.record.is_open,
+            "try_setup": [spoken.said(p) for p in parts_of(tried, work.sheet)] if tried else [],
+            "tries": tries_of(work, spoken) if course.to_prove else [],
+            "revived": works_now(answer),
+            "repairable": [*work.sheet.parts, *work.sheet.connectors],
+            "first_part": first_part(answer),
+            "again": _again(answer, spoken),
+            "stop": repair_advice(answer, worth),
+            "why": spoken.said(why_words(worth[chosen])) if worth else "",
             "enough": "" if worth else spoken.said(enough_words(answer)),
             "view": view_of(worth[chosen], answer, spoken, local) if worth else None,
             "mind": [spoken.said(a.text) for a in coach(work.engine, worth[chosen])] if worth else [],
@@ -110,9 +132,18 @@ def _next(request: Request, work: Work, answer: Answer) -> Response:
             ],
             "lamps": lamp_words(work.sheet),
             "last": _last(request, work, spoken),
-            "log": _log(work),
+            "log": _log(work, spoken),
         },
     )
+
+
+def _again(answer: Answer, spoken: Texts) -> list[str]:
+    """Readings to take again, each in one sentence."""
+    found = [doubt_words(answer, d) for d in doubts(answer)]
+    found = found or [drop_words(answer, d) for d in answer.drops]
+    return [
+        told_words(answer, w, spoken) for w in [*found, *(live_words(answer, o) for o in live_ohms(answer))]
+    ]
 
 
 def _chosen(request: Request, checks: Sequence[Check]) -> int:
@@ -127,14 +158,14 @@ def _last(request: Request, work: Work, spoken: Texts) -> Last | None:
     entry, reading = entries[-1], work.job.readings()[-1]
     parts = parts_of(reading.setup, work.sheet) if reading.placed else []
     setup = ", ".join(spoken.said(p) for p in parts)
-    mind = tuple(spoken.said(a.text) for a in coach(work.engine, reading))
     check = work.asked.get(entry.number)
+    mind = tuple(spoken.said(a.text) for a in coach(work.engine, reading, asked=check is not None))
     if check is None:
-        return Last(entry, as_typed(reading), setup, mind=mind)
+        return Last(entry, read_words(reading, spoken), setup, mind=mind)
     value = _value(reading, check)
     return Last(
         entry,
-        as_typed(reading),
+        read_words(reading, spoken),
         setup,
         *told_of(check, spoken, partial(localised, spoken), value),
         mind,
@@ -145,10 +176,15 @@ def _value(reading: Reading, check: Check) -> float | None:
     return reading.value if reading.kind == check.candidate.kind and not reading.unsteady else None
 
 
-def _log(work: Work) -> list[Line]:
+def _log(work: Work, spoken: Texts) -> list[Line]:
     gone = undone(work.job.record.entries)
     return [
-        Line(e, entry_words(e), e.number in gone, e.number > 1 and e.kind != "undo" and e.number not in gone)
+        Line(
+            e,
+            line_words(entry_words(e), spoken),
+            e.number in gone,
+            e.number > 1 and e.kind != "undo" and e.number not in gone,
+        )
         for e in reversed(work.job.record.entries)
     ]
 

@@ -13,6 +13,7 @@ from backprobe.report.layout import quantity
 from backprobe.report.pinout_words import ALIKE, LEAST, MACHINE_CARE, PART_CARE, SHOWN, source_words
 from backprobe.web.asking import Asked, ask, asked_of, place_of, tool_page
 from backprobe.web.frame import MenuItem, localised, sentence
+from backprobe.web.numbers import pointed
 from backprobe.web.texts import N_
 from backprobe.workbench.pinout import PinOut, pin_out
 from backprobe.workbench.pinout_families import ROLES
@@ -92,14 +93,8 @@ def _wanted(found: PinOut | PartPins | None) -> list[tuple[str, float, str]]:
 
 
 def _lines(asked: Asked) -> str:
-    """The readings with decimal points: no other comma stands between two digits in them."""
-    text = asked.kept.value("readings")
-    if not asked.spoken.decimal_comma:
-        return text
-    return "".join(
-        "." if c == "," and text[i - 1 : i].isdigit() and text[i + 1 : i + 2].isdigit() else c
-        for i, c in enumerate(text)
-    )
+    """The readings with decimal points."""
+    return pointed(asked.kept.value("readings"), comma=asked.spoken.decimal_comma)
 
 
 def take(request: Request) -> Response:

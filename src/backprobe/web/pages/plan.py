@@ -18,10 +18,12 @@ from backprobe.report.check_words import do_words
 from backprobe.report.controller_words import CONTROLLER
 from backprobe.report.layout import percent
 from backprobe.report.plan_words import ELSE, RARE, complaint_words, end_words, ends, outcome_words
-from backprobe.report.setup_words import change_words
+from backprobe.report.setup_words import setup_words
 from backprobe.web.asking import Asked, Circuit, ask, asked_of, circuit_of, place_of, tool_page
+from backprobe.web.check_view import changes
 from backprobe.web.frame import MenuItem, localised
 from backprobe.web.plan_picture import Says, draw_plan
+from backprobe.web.reading_view import line_words
 from backprobe.web.texts import N_, Texts
 
 MENU = [
@@ -114,12 +116,12 @@ def _shown(plan: Plan, spoken: Texts) -> dict[str, object]:
     label = spoken.gettext("The plan as a tree; the list below says the same")
     return {
         "picture": draw_plan(plan, says, label=label),
-        "complaint": complaint_words(plan),
+        "complaint": _complaint(plan, spoken),
         "always": always,
         "do": do,
         "end": end,
         "outcome": outcome,
-        "change": lambda step: _change(step, plan),
+        "change": lambda step: _change(step, plan, spoken),
         "cautions": lambda step: [c for c in step.check.cautions if c not in always],
         "is_end": lambda place: isinstance(place, End),
         "rare": RARE,
@@ -128,18 +130,27 @@ def _shown(plan: Plan, spoken: Texts) -> dict[str, object]:
     }
 
 
-def _change(step: Step, plan: Plan) -> str:
+def _complaint(plan: Plan, spoken: Texts) -> str:
+    if not plan.readings:
+        return spoken.said(complaint_words(plan))
+    said = ", ".join(line_words(r.words(), spoken) for r in plan.readings)
+    setup = spoken.listed(setup_words(plan.start, plan.engine.sheet))
+    return f"{said}, {setup}" if plan.start.words() != "as it stands" else said
+
+
+def _change(step: Step, plan: Plan, spoken: Texts) -> str:
     """What has to be set, plugged or taken off before a check."""
     if step.check.candidate.red is None:
         return ""
     after, sheet = step.check.candidate.setup, plan.engine.sheet
     # Plugs first: what is set after them finds them off already.
     between = Setup(step.before.state, after.unplugged)
-    changes = (
-        change_words(step.before, between, sheet),
-        change_words(between, Setup(after.state, after.unplugged), sheet),
+    return ", ".join(
+        (
+            *changes(step.before, between, sheet, spoken),
+            *changes(between, Setup(after.state, after.unplugged), sheet, spoken),
+        )
     )
-    return ", ".join(c for c in changes if c)
 
 
 def take(request: Request) -> Response:

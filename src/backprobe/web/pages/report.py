@@ -13,15 +13,19 @@ from starlette.routing import Route
 
 from backprobe.jobs.log import Entry, undone
 from backprobe.report.assumed import assumed_words
-from backprobe.report.check_words import advice, worth_doing
+from backprobe.report.check_words import repair_advice
 from backprobe.report.drawing import draw
 from backprobe.report.job_words import entry_words
-from backprobe.report.reading_words import as_typed, has_setup
+from backprobe.report.layout import clock
+from backprobe.report.reading_words import has_setup
 from backprobe.report.setup_words import setup_words
 from backprobe.report.words import LEAST, headline, nothing_read, shown_groups
 from backprobe.web.desk import Work
+from backprobe.web.drawing_words import drawing_words
 from backprobe.web.frame import MenuItem, page, texts_of, work_of
-from backprobe.web.texts import N_
+from backprobe.web.reading_view import line_words, read_words
+from backprobe.web.texts import N_, Texts
+from backprobe.web.try_view import tries_of
 
 MENU = [MenuItem("job", N_("Report"), "/job/{name}/report", 80)]
 GROUPS = 4
@@ -54,7 +58,7 @@ def show(request: Request) -> Response:
         answer = work.answer()
         groups = [g for g in shown_groups(answer) if g.probability >= LEAST][:GROUPS]
         readings = len(answer.readings.all)
-        stop = advice(answer, worth_doing(work.checks())) if readings else None
+        stop = repair_advice(answer, work.checks()) if readings else None
         suspects = [] if nothing_read(answer) else [s.name for g in groups[:1] for s in g.suspects[:3]]
         record = work.job.record
         return page(
@@ -65,7 +69,9 @@ def show(request: Request) -> Response:
                 "printed": datetime.now(UTC),
                 "opened": record.entries[0].at,
                 "is_open": record.is_open,
-                "rows": list(_rows(work)),
+                "closed_as": record.closed_as,
+                "repairs": work.job.repairs,
+                "rows": list(_rows(work, spoken)),
                 "tried": [_tried(e) for e in record.entries if e.kind == "trial"],
                 "headline": spoken.said(headline(answer)),
                 "nothing": nothing_read(answer),
@@ -73,29 +79,29 @@ def show(request: Request) -> Response:
                 "none_of_these": answer.none_of_these,
                 "stop": stop,
                 "assumed": assumed_words(work.sheet),
-                "guards": [(f.name, f.guard) for f in work.sheet.functions.values() if f.guard],
+                "tries": tries_of(work, spoken),
                 "cautions": work.sheet.cautions,
-                "drawing": Markup(draw(work.sheet, suspects=suspects)),
+                "drawing": Markup(drawing_words(draw(work.sheet, suspects=suspects), spoken)),
                 "numbered": suspects,
             },
         )
 
 
-def _rows(work: Work) -> Iterator[Row]:
+def _rows(work: Work, spoken: Texts) -> Iterator[Row]:
     record = work.job.record
     gone = undone(record.entries)
     readings = iter(work.job.readings())
     standing = {e.number for e in work.job.entries}
     for entry in record.entries:
-        at = entry.at.strftime("%Y-%m-%d %H:%M")
+        at = clock(entry.at)
         if entry.kind == "undo":
             continue
         if entry.number not in standing:
-            yield Row(entry.number, at, entry_words(entry), "", entry.number in gone)
+            yield Row(entry.number, at, line_words(entry_words(entry), spoken), "", entry.number in gone)
             continue
         reading = next(readings)
-        setup = setup_words(reading.setup, work.sheet) if has_setup(reading) else ""
-        yield Row(entry.number, at, as_typed(reading), setup, gone=False)
+        setup = spoken.listed(setup_words(reading.setup, work.sheet)) if has_setup(reading) else ""
+        yield Row(entry.number, at, read_words(reading, spoken), setup, gone=False)
 
 
 def _tried(entry: Entry) -> Tried:

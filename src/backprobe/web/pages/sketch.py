@@ -20,12 +20,14 @@ from backprobe.jobs.job import Job
 from backprobe.readings.lines import parse_reading
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
-from backprobe.sheet.templates import templates
+from backprobe.sheet.sketch import UNNAMED
 from backprobe.web import sketch_parts as parts
-from backprobe.web.decimals import svg_with_comma
+from backprobe.web.drawing_words import drawing_words
 from backprobe.web.frame import Form, MenuItem, back_with, desk_of, done, form_of, kept_of, page, texts_of
 from backprobe.web.kept import Kept, problem_words
+from backprobe.web.library import LIBRARY
 from backprobe.web.sketch_draft import Draft, pack, unpack
+from backprobe.web.sketch_edit import head
 from backprobe.web.sketch_steps import take
 from backprobe.web.sketch_view import SketchView, sheet_of, view_of
 from backprobe.web.texts import N_
@@ -33,7 +35,8 @@ from backprobe.web.texts import N_
 MENU = [MenuItem("top", N_("Sketch"), "/sketch", 20)]
 CONTROL = "control:"
 """Before the name of a control in the form of the job."""
-TO_QUESTIONS = frozenset({"say", "closed"})
+SAVED, CHECKED, RENAMED = "saved", "checked", "renamed"
+"""Names in an address of what was just done, so that the page says so."""
 
 
 def show(request: Request) -> Response:
@@ -47,9 +50,13 @@ def show(request: Request) -> Response:
         "draft": draft,
         "packed": pack(draft),
         "fresh": not packed,
-        "templates": templates(),
+        "library": LIBRARY,
+        "saved": request.query_params.get(SAVED, ""),
+        "checked": CHECKED in request.query_params,
+        "renamed": RENAMED in request.query_params,
+        "after_load": parts.is_load(_behind(draft, view)),
         "view": view,
-        "drawing": Markup(svg_with_comma(view.drawing, spoken.decimal_comma)),
+        "drawing": Markup(drawing_words(view.drawing, spoken)),
         "parts": parts,
         "cavities": parts.next_cavities(list(view.items)),
         "contacts": parts.free_contacts(list(view.items)),
@@ -79,10 +86,17 @@ def step(request: Request) -> Response:
     try:
         draft = take(draft, button, form.values())
     except BackprobeError as error:
-        return back_with(request, f"{address_of(draft)}#text", {"text": error})
-    word = button.partition(":")[0]
-    place = "questions" if word in TO_QUESTIONS else "text" if word == "text" else "next"
-    return done(f"{address_of(draft)}#{place}")
+        return back_with(request, f"{address_of(draft)}#checked", {"text": error})
+    return done(f"{address_of(draft)}{_after(button.partition(':')[0], form)}")
+
+
+def _after(word: str, form: Form) -> str:
+    """What stands behind the address after a button: what is said of it, and where the page opens."""
+    if word in {"say", "closed"}:
+        return f"&{SAVED}={quote(form.text('part'))}#questions"
+    if word == "text":
+        return f"&{CHECKED}=1#checked"
+    return f"&{RENAMED}=1#named" if word == "head" else "#next"
 
 
 def address_of(draft: Draft) -> str:
@@ -97,6 +111,13 @@ def _picked(text: str, view: SketchView) -> tuple[str, int, str] | None:
     if found is None or not place.isdigit() or int(place) >= len(found.items):
         return None
     return run, int(place), found.items[int(place)]
+
+
+def _behind(draft: Draft, view: SketchView) -> str:
+    """The thing of the run behind which the next one goes; empty where there is none."""
+    current = next((r for r in view.runs if r.current), None)
+    items = current.items if current else ()
+    return items[draft.at - 1] if 0 < draft.at <= len(items) else items[-1] if items else ""
 
 
 def _latest(draft: Draft, view: SketchView) -> str:
@@ -156,11 +177,20 @@ def _start(request: Request, form: Form, draft: Draft) -> Response:
         except BackprobeError as error:
             return back_with(request, back, {"dead": error})
     words = [word for word in form.texts("circumstances") if word in CIRCUMSTANCES]
+    title = form.text("title") or complaint.partition(",")[0]
+    if sheet.name == UNNAMED:
+        sheet = sheet_of(
+            head(
+                draft,
+                form.text("machine") or title or f"Circuit of {form.text('dead')}",
+                view_of(draft).system,
+            )
+        )
     try:
         job = Job.new(
             desk_of(request).store,
             sheet,
-            title=form.text("title"),
+            title=title,
             machine=form.text("machine"),
             circumstances=words,
         )

@@ -43,6 +43,7 @@ def show(request: Request) -> Response:
         "steps": STEPS,
         "removal": REMOVAL,
         "isfinite": isfinite,
+        "rule": asked.spoken.rule,
     }
     if bench is not None:
         values |= {
@@ -50,7 +51,7 @@ def show(request: Request) -> Response:
             "builds": [sentence(asked.spoken, build_words(s, bench)) for s in bench.stand_ins],
             "cautions": circuit.sheet.cautions if circuit else (),
             "opened": [
-                (r.function, setup_words(r.open, circuit.sheet))
+                (r.function, asked.spoken.listed(setup_words(r.open, circuit.sheet)))
                 for r in bench.released
                 if r.open is not None and circuit is not None
             ],

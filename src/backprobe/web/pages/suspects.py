@@ -19,10 +19,10 @@ from backprobe.faults.failure_mode import PinCode
 from backprobe.report.assumed import assumed_words
 from backprobe.report.build_words import build_lines
 from backprobe.report.check_words import NAMES, shows_words, worth_doing
-from backprobe.report.coach_words import AGAIN, doubt_words, live_words, slip_words
+from backprobe.report.coach_words import AGAIN, doubt_words, drop_words, live_words, slip_words
 from backprobe.report.controller_words import CONTROLLER, SHOWN
 from backprobe.report.layout import percent, quantity
-from backprobe.report.reading_words import UNITS, strongest, telling, with_place
+from backprobe.report.reading_words import UNITS, strongest, telling
 from backprobe.report.setup_words import parts_of
 from backprobe.report.words import (
     LEAST,
@@ -37,6 +37,7 @@ from backprobe.report.words import (
 from backprobe.web.check_view import Told, do_of
 from backprobe.web.desk import Work
 from backprobe.web.frame import MenuItem, localised, page, texts_of, work_of
+from backprobe.web.reading_view import placed_words, told_words
 from backprobe.web.texts import N_, Texts
 
 MENU = [MenuItem("job", N_("Suspects"), "/job/{name}/suspects", 20)]
@@ -69,6 +70,11 @@ class Person:
     seen: tuple[Seen, ...]
     codes: tuple[PinCode, ...]
     held: bool
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """What its repair is made on."""
+        return tuple(dict.fromkeys(name.partition(":")[0] for name in self.suspect.names))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,18 +124,24 @@ def show(request: Request) -> Response:
                 "controller": CONTROLLER if leads_electronics(answer) or held else "",
                 "doubts": [
                     (
-                        doubt_words(answer, d),
+                        told_words(answer, doubt_words(answer, d), spoken),
                         [
-                            (s.chance, slip_words(s, answer.readings.all[d.reading]), AGAIN.get(s.kind, ""))
+                            (
+                                s.chance,
+                                spoken.said(slip_words(s, answer.readings.all[d.reading])),
+                                AGAIN.get(s.kind, ""),
+                            )
                             for s in d.slips
                         ],
                     )
                     for d in doubts(answer)
                 ],
-                "live": [live_words(answer, found) for found in live_ohms(answer)],
-                "drops": [f"{str(d)[:1].upper()}{str(d)[1:]}." for d in answer.drops],
+                "live": [
+                    told_words(answer, live_words(answer, found), spoken) for found in live_ohms(answer)
+                ],
+                "drops": [told_words(answer, drop_words(answer, d), spoken) for d in answer.drops],
                 "worn": [(w, _ohms(w.severity, local)) for w in answer.worn if w.present >= LEAST],
-                "builds": [" ".join(line.split()) for line in build_lines(answer)],
+                "builds": [spoken.said(" ".join(line.split())) for line in build_lines(answer)],
                 "assumed": assumed_words(answer.engine.sheet),
                 "factors": answer.engine.catalogue.factors,
             },
@@ -144,13 +156,14 @@ def _person(
     if pro is None and contra is None:
         pro = telling(answer, suspect)
     seen = tuple(
-        _seen(answer, r, local, "for" if r is pro else "against" if r is contra else "")
+        _seen(answer, r, spoken, "for" if r is pro else "against" if r is contra else "")
         for r in suspect.reasons
     )
     return Person(suspect, _ohms(suspect.severity, local), seen, tuple(codes[:2]), held)
 
 
-def _seen(answer: Answer, reason: Reason, local: partial[str], side: str) -> Seen:
+def _seen(answer: Answer, reason: Reason, spoken: Texts, side: str) -> Seen:
+    local = partial(localised, spoken)
     reading = answer.readings.all[reason.reading]
     unit = UNITS.get(reading.kind)
     number = unit is not None and not reading.over_range and not reading.unsteady
@@ -161,7 +174,9 @@ def _seen(answer: Answer, reason: Reason, local: partial[str], side: str) -> See
         return local(quantity(value, unit) if number and unit else percent(value))
 
     measured = local(quantity(reason.measured, unit)) if number and unit else ""
-    return Seen(with_place(answer, reading), measured, shown(reason.predicted), shown(reason.as_built), side)
+    return Seen(
+        placed_words(answer, reading, spoken), measured, shown(reason.predicted), shown(reason.as_built), side
+    )
 
 
 def _ohms(severity: tuple[float, float, float] | None, local: partial[str]) -> str:

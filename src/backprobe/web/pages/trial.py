@@ -15,7 +15,7 @@ from backprobe.report.trial_words import SHOWN, WORTH, alike, merged_states
 from backprobe.sheet.model import Sheet
 from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.frame import MenuItem, back_with, done, form_of, missing, work_of
-from backprobe.web.texts import N_
+from backprobe.web.texts import N_, Texts
 from backprobe.workbench.all_joins import AllJoins, all_joins
 from backprobe.workbench.trial import as_check, trial
 from backprobe.workbench.trial_effects import Bearing
@@ -88,7 +88,9 @@ def show(request: Request) -> Response:
         asked,
         {
             "trial": found,
-            "judged": [_judged(m, found.sheet) for m in _worst_first(found)[:MOST_WHOLE]] if found else [],
+            "judged": [_judged(m, found.sheet, asked.spoken) for m in _worst_first(found)[:MOST_WHOLE]]
+            if found
+            else [],
             "joins": joins,
             "ranks": RANK[::-1],
             "defeats": DEFEATS,
@@ -103,6 +105,10 @@ def show(request: Request) -> Response:
     )
 
 
+def _all_judged(found: Trial, spoken: Texts) -> list[Judged]:
+    return [_judged(m, found.sheet, spoken) for m in _worst_first(found)[:MOST_WHOLE]]
+
+
 def _worst_first(found: Trial) -> list[Meaning]:
     return sorted(found.meanings, key=lambda m: VERDICTS.index(m.verdict))
 
@@ -114,10 +120,10 @@ def _recordable(found: Trial) -> bool:
     return len(found.meanings) == 1 and mild
 
 
-def _judged(meaning: Meaning, sheet: Sheet) -> Judged:
+def _judged(meaning: Meaning, sheet: Sheet, spoken: Texts) -> Judged:
     states = tuple(
         State(
-            "; ".join(merged_states([e.state for e in group], sheet)),
+            "; ".join(spoken.listed(s) for s in merged_states([e.state for e in group], sheet)),
             group[0],
             tuple(b for b in group[0].bearings if b.share >= WORTH)[:SHOWN],
         )
@@ -160,7 +166,7 @@ def record(request: Request) -> Response:
             raise missing("saw", "What was seen is missing", "Say what the lamp and the function did.")
         with work.lock:
             lasting = FOR.get(form.text("time"))
-            found = trial(work.engine, form.text("claim"), work.job.readings(), lasting=lasting)
+            found = trial(work.engine, form.text("claim"), work.job.readings_now(), lasting=lasting)
             if len(found.meanings) != 1:
                 raise missing("saw", "This may mean several things", "Say first which of them was done.")
             check = as_check(found.meanings[0], saw)

@@ -37,7 +37,7 @@ class Drawing {
     // The rails stand at the left: of two leads the other one is the farther.
     const place = (lead) => lead.getBoundingClientRect().left;
     const leads = [...this.svg.querySelectorAll(".lead")].sort((a, b) => place(b) - place(a));
-    const first = leads[0] || this.svg.querySelector(".suspect");
+    const first = this.svg.querySelector(".suspect") || leads[0];
     this.look([...this.svg.querySelectorAll(".chosen")].pop() || first);
   }
 

@@ -2,6 +2,9 @@
 // Without it every form works as a plain form does.
 "use strict";
 (() => {
+  // A jump within the page changes its address too; only another page is loaded anew.
+  const pageOf = (place) => place.pathname + place.search;
+  let shown = pageOf(location);
   const status = () => document.getElementById("status");
 
   function show(html, address) {
@@ -19,6 +22,7 @@
       if (one) one.replaceWith(document.adoptNode(other));
     }
     history.pushState({}, "", address);
+    shown = pageOf(location);
     const said = document.querySelector("[data-say]");
     const wrong = document.querySelector("[aria-invalid], #wrong");
     status().textContent = said ? said.textContent : document.title;
@@ -50,5 +54,24 @@
     }
   });
 
-  addEventListener("popstate", () => location.reload());
+  document.addEventListener("click", () => { shown = pageOf(location); }, true);
+  addEventListener("popstate", () => { if (pageOf(location) !== shown) location.reload(); });
+
+  // A phone shows its digits for a number; what digits cannot say is put there by keys.
+  function bringKeys() {
+    for (const keys of document.querySelectorAll("[data-keys][hidden]")) {
+      const field = document.getElementById(keys.dataset.keys);
+      field.inputMode = "decimal";
+      keys.hidden = false;
+      keys.addEventListener("pointerdown", (event) => event.preventDefault());
+      keys.addEventListener("click", ({ target }) => {
+        const { before, behind } = target.dataset, typed = field.value.trim();
+        if (before) field.value = typed.startsWith(before.trim()) ? typed.slice(before.trim().length).trim() : before + typed;
+        if (behind) field.value = typed.endsWith(behind) ? typed.slice(0, -1) : typed.replace(/[kmM]$/, "") + behind;
+        field.focus();
+      });
+    }
+  }
+  bringKeys();
+  document.addEventListener("backprobe:page", bringKeys);
 })();

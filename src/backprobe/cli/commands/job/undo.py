@@ -1,4 +1,4 @@
-"""Take back the last reading, or an entry by its number."""
+"""Take back what was done last, or an entry by its number."""
 
 from __future__ import annotations
 
@@ -16,17 +16,18 @@ SHORTEST_ID = 5
 @store_option
 @json_option
 def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
-    """Take back the last reading that stands, or entry N.
+    """Take back the last reading, repair or closing that stands, or entry N.
 
     The entry stays in the log, marked as undone. To bring it back, undo the undo. JOB may be
     left out while only one is open.
     """
+    from backprobe.report.job_words import entry_words
     from backprobe.report.sheet_data import entry_data
 
     name, number = split_words(words)
     with opened(target) as store:
         job = open_job(store, name)
-        if number is None and not job.entries:
+        if number is None and job.last_done is None:
             raise wrong(
                 "N", "", "is missing, and no reading of this job stands", "Give the number of an entry."
             )
@@ -35,8 +36,8 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
     if as_json:
         say_json({"job": job.record.id, "entry": entry_data(entry), "undone": gone})
     else:
-        line = job.record.entries[int(str(gone)) - 1].data.get("line", "")
-        say(f"Entry {entry.number}: entry {gone} is undone{f' ({line})' if line else ''}")
+        undone = job.record.entries[int(str(gone)) - 1]
+        say(f"Entry {entry.number}: entry {gone} is undone ({entry_words(undone)})")
 
 
 def split_words(words: tuple[str, ...]) -> tuple[str | None, int | None]:

@@ -1,0 +1,54 @@
+"""Where a job stands after a repair: to be tried again, still dead, or working and to be proven."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from backprobe.jobs.job import Job
+from backprobe.jobs.repairs import Repair
+from backprobe.readings.model import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """What was repaired, and what has been seen since.
+
+    Parameters
+    ----------
+    repairs
+        In order; empty before the first.
+    complaint
+        What was dead before the last repair, in which state: it is tried again; None where nobody said.
+    read
+        Whether anything was read since the last repair.
+    works
+        Whether what was dead has been seen to work since, and was not dead again after that.
+    """
+
+    repairs: tuple[Repair, ...] = ()
+    complaint: Reading | None = None
+    read: bool = False
+    works: bool = False
+
+    @property
+    def to_try(self) -> bool:
+        """Whether the repair waits for its first try."""
+        return bool(self.repairs) and not self.read
+
+    @property
+    def to_prove(self) -> bool:
+        """Whether the function works after a repair, and the guards are to be tried before handing over."""
+        return bool(self.repairs) and self.works
+
+
+def course_of(job: Job) -> Course:
+    """Where a job stands."""
+    repairs = job.repairs
+    if not repairs:
+        return Course()
+    now = job.readings_now()
+    before = job.readings()[: len(job.readings()) - len(now)]
+    dead = [r for r in before if r.kind == "works" and r.seen == "dead"]
+    complaint = dead[-1] if dead else None
+    tries = [r for r in now if r.kind == "works" and (complaint is None or r.subject == complaint.subject)]
+    return Course(repairs, complaint, bool(now), bool(tries) and tries[-1].seen == "works")

@@ -1,0 +1,61 @@
+"""What was repaired, whether it works again, and why a job is closed: each kept in its log."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from backprobe.errors import BackprobeError
+from backprobe.jobs.course import course_of
+from backprobe.readings.lines import Context
+from backprobe.web.frame import back_with, done, form_of, missing, work_of
+
+
+def repaired(request: Request) -> Response:
+    """Keep a repair of one part, or of several that were repaired together."""
+    work, form = work_of(request), form_of(request)
+    home = f"/job/{work.name}"
+    parts = form.texts("part")
+    try:
+        if not parts:
+            raise missing("part", "No part was named", "Say what was repaired.")
+        with work.lock:
+            for part in parts:
+                work.job.repaired(f"{part}: {form.text('what')}")
+            work.forget()
+    except BackprobeError as error:
+        return back_with(request, home, {"part": error})
+    return done(home)
+
+
+def tried(request: Request) -> Response:
+    """Keep whether what was dead works after a repair, in the state in which it was dead."""
+    work, works = work_of(request), form_of(request).text("works")
+    with work.lock:
+        complaint = course_of(work.job).complaint
+        if complaint is None or works not in {"works", "dead"}:
+            raise missing("works", "Nothing is to be tried again", "Load the page again.")
+        context = Context(complaint.setup.state, complaint.setup.unplugged, True, work.job.context().leads)
+        entry = work.job.read(f"{complaint.subject} {works}", context)
+        work.forget()
+    return done(f"/job/{work.name}?read={entry.number}")
+
+
+def close(request: Request) -> Response:
+    """Close a job for a reason."""
+    work, form = work_of(request), form_of(request)
+    try:
+        with work.lock:
+            work.job.close(form.text("reason") or form.text("other"))
+            work.forget()
+    except BackprobeError as error:
+        return back_with(request, f"/job/{work.name}", {"reason": error})
+    return done(f"/job/{work.name}")
+
+
+ROUTES = [
+    Route("/job/{name}/repaired", repaired, methods=["POST"]),
+    Route("/job/{name}/tried", tried, methods=["POST"]),
+    Route("/job/{name}/close", close, methods=["POST"]),
+]
