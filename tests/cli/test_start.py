@@ -20,8 +20,11 @@ def flat(text: str) -> str:
     return " ".join(text.split())
 
 
-def test_a_written_sketch_says_what_matters_and_keeps_the_rest_in_its_file(tmp_path: Path) -> None:
-    file = tmp_path / "vine_mower.yaml"
+def test_a_written_sketch_says_what_matters_and_keeps_the_rest_in_its_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    file = Path("vine_mower.yaml")
     result = run("sketch", START, "--write", str(file))
     assert result.exit_code == 0
     said = flat(result.stdout)

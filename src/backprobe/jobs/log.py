@@ -21,6 +21,7 @@ JSON: TypeAlias = "bool | int | float | str | Sequence[JSON] | Mapping[str, JSON
 
 KINDS = ("opened", "reading", "undo", "note", "part", "repaired", "trial", "proof", "closed")
 ID_LETTERS = "0123456789abcdefghjkmnpqrstvwxyz"  # no i, l, o, u: misread on a dirty screen
+ID_FIGURES = "".join(c for c in ID_LETTERS if c.isdigit())
 _MISREAD = str.maketrans("ilo", "110")
 
 
@@ -207,8 +208,11 @@ def parse_time(text: object, field: str = "at") -> datetime:
 
 
 def new_id(choose: Callable[[str], str] = secrets.choice, length: int = 5) -> str:
-    """Return a random job id [characters]."""
-    return "".join(choose(ID_LETTERS) for _ in range(length))
+    """Return a random job id [characters].
+
+    Its second character is a figure, so that a name is never taken for a word of the trade.
+    """
+    return "".join(choose(ID_FIGURES if k == 1 else ID_LETTERS) for k in range(length))
 
 
 def read_id(text: str) -> str:
