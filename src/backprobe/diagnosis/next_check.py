@@ -9,7 +9,7 @@ that the explanations predict (Cover and Thomas, Elements of Information Theory,
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from scipy.special import ndtr
@@ -29,6 +29,7 @@ from backprobe.diagnosis.checks import (
     rest_setup,
 )
 from backprobe.diagnosis.evidence import SAME, heaviest
+from backprobe.diagnosis.glance import Glance, Quick
 from backprobe.diagnosis.pairs import Pairs, make_pairs
 from backprobe.diagnosis.predict import GHOST, predict_numbers
 from backprobe.diagnosis.scene import LEAST_SHARE, Scene
@@ -38,10 +39,10 @@ from backprobe.readings.points import Point, reachable_points
 from backprobe.sheet.anatomy import Attached
 from backprobe.sheet.logic import atoms, parse_rule
 
-SHORTLIST = 24
-"""Checks judged at most."""
 EACH_SETUP = 8
 """Pairs of points looked at closely in each setup."""
+CACHED = 60_000
+"""Pairs of causes, check by check, whose distances are reckoned at once."""
 SURE = 1.1
 """A quick worth may be too low by this factor [1]."""
 FACE = 8
@@ -80,24 +81,6 @@ def meter_variance(mean: Floats, kind: str) -> Floats:
     return own
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Quick:
-    """A candidate after a quick look.
-
-    Parameters
-    ----------
-    worth
-        About what it tells for each minute [nat/min].
-    mean, sd
-        ``(e,)`` what it would show under each explanation [V or ln ohm].
-    """
-
-    candidate: Candidate
-    worth: float
-    mean: Floats
-    sd: Floats
-
-
 class Chooser(Scene):
     """Chooses among the checks of one scene by information about its labels for each minute."""
 
@@ -120,9 +103,8 @@ class Chooser(Scene):
         """The checks most worth doing, best first."""
         setups = self._different(candidate_setups(self.sheet, self.answer))
         self.solve(setups)
-        quick = [q for setup in setups for q in self._screen(setup)]
-        quick.sort(key=lambda q: -round(q.worth, SAME))
-        checks = self._worth_judging(quick, count)
+        glances = [glance for setup in setups for glance in self._screen(setup)]
+        checks = self._worth_judging(glances, count)
         words = WordChecks(self)
         checks += [c for c in words.by_lamp() + words.by_hand() if self.reaches(c.candidate)]
         checks = [c for c in checks if c.information > 1e-3]
@@ -133,27 +115,28 @@ class Chooser(Scene):
         chosen = [*proof, *self._varied(others, count)][:count]
         return tuple(self._finished(c, words) for c in chosen)
 
-    def _worth_judging(self, quick: Sequence[Quick], count: int) -> list[Check]:
-        """Candidates judged one after the other while their quick worth lets them come to the fore.
+    def _worth_judging(self, glances: Sequence[Glance], count: int) -> list[Check]:
+        """Checks judged setup by setup, the most promising first, while they may still come to the fore.
 
-        One is passed over when another of its own setup is known to be better by `SURE`; the rest once
-        enough setups are.
+        In each setup one is passed over when another is known to be better by `SURE`; the rest of the
+        setups once enough have a check that is better than theirs can be.
         """
-        best: dict[tuple[str, Setup], float] = {}
+        best: list[float] = []
         checks: list[Check] = []
         passed: list[Quick] = []
-        for place, one in enumerate(quick):
-            leading = sorted(best.values(), reverse=True)[:count]
-            most = SURE * one.worth
-            if len(checks) >= SHORTLIST or (len(leading) == count and most <= leading[-1]):
-                passed += quick[place:]
+        for glance in sorted(glances, key=lambda g: -round(g.worth, SAME)):
+            low = sorted(best, reverse=True)[count - 1] if len(best) >= count else 0.0
+            if SURE * glance.worth <= low:
                 break
-            group = (one.candidate.kind, one.candidate.setup)
-            if most <= best.get(group, 0.0):
-                passed.append(one)
-                continue
-            checks.append(self._weighed(one))
-            best[group] = max(best.get(group, 0.0), NATS * checks[-1].worth)
+            most = 0.0
+            for one in sorted(self._looked_at(glance.candidates), key=lambda q: -round(q.worth, SAME)):
+                if SURE * one.worth <= max(most, low):
+                    passed.append(one)
+                    continue
+                checks.append(self._weighed(one))
+                most = max(most, NATS * checks[-1].worth)
+            best.append(most)
+        passed.sort(key=lambda q: -round(q.worth, SAME))
         return checks + [self._weighed(q) for q in passed[: max(0, count - len(checks))]]
 
     def _finished(self, check: Check, words: WordChecks) -> Check:
@@ -205,8 +188,8 @@ class Chooser(Scene):
             self.engine.pairs[key] = make_pairs(self.engine.circuit, self.points(setup))
         return self.engine.pairs[key]
 
-    def _screen(self, setup: Setup) -> list[Quick]:
-        """The pairs of points that a quick look finds worth most, each with what it would show."""
+    def _screen(self, setup: Setup) -> list[Glance]:
+        """The pairs of points that a glance at a setup finds worth most: volts, and ohms where it is dead."""
         pairs = self.pairs(setup)
         if not pairs.points:
             return []
@@ -216,14 +199,14 @@ class Chooser(Scene):
         some = pairs.quickest(padded, read["volts"])
         volts = padded[:, pairs.red[some]] - padded[:, pairs.black[some]]
         score = self._spread_score(volts, (GAIN["volts"] / 1.7 * np.abs(volts)) ** 2 + DIGITS**2 + 4e-4)
-        chosen = self._leading("volts", setup, pairs, some, score)
+        found = [self._leading("volts", setup, pairs, some, score)]
         if any(a.kind == "target" for a in setup.attached):
-            chosen += self._at_the_face(setup, pairs, some)
-        found = self._looked_at(list(dict.fromkeys(chosen)))
+            face = self._at_the_face(setup, pairs, some)
+            found[0] = Glance(np.inf, tuple(dict.fromkeys((*found[0].candidates, *face.candidates))))
         if setup.unplugged and setup.state == rest_setup(self.sheet).state:
             dead = pairs.dead(padded, LIVE, read["ohms"])
-            found += self._looked_at(self._screen_ohms(setup, solution, pairs, dead))
-        return found
+            found.append(self._screen_ohms(setup, solution, pairs, dead))
+        return [g for g in found if g.candidates]
 
     def _looked_at(self, candidates: Sequence[Candidate]) -> list[Quick]:
         """Candidates of one kind and setup with what they would show, the widths of the suspects included."""
@@ -239,7 +222,7 @@ class Chooser(Scene):
         self.looks |= {q.candidate: q for q in found}
         return found
 
-    def _at_the_face(self, setup: Setup, pairs: Pairs, some: Ints) -> list[Candidate]:
+    def _at_the_face(self, setup: Setup, pairs: Pairs, some: Ints) -> Glance:
         """Readings of a sensor while its target is held to it by hand.
 
         What a hand-held target shows is wide, not far off: the quick measure would miss that it moves.
@@ -256,25 +239,26 @@ class Chooser(Scene):
         quick = np.sort(near)[:FACE]
         return self._leading("volts", setup, pairs, quick, np.ones(quick.size))
 
-    def _screen_ohms(self, setup: Setup, solution: Solution, pairs: Pairs, some: Ints) -> list[Candidate]:
+    def _screen_ohms(self, setup: Setup, solution: Solution, pairs: Pairs, some: Ints) -> Glance:
         if not some.size:
-            return []
+            return Glance(0.0, ())
         _, ohms = solution.ports(pairs.red[some], pairs.black[some])
         logs = np.log(np.clip(ohms + 0.25, 1e-2, 3e7))
         score = self._spread_score(logs, 0.1**2 + (0.3 / np.clip(ohms, 0.3, None)) ** 2)
         return self._leading("ohms", setup, pairs, some, score)
 
-    def _leading(self, kind: str, setup: Setup, pairs: Pairs, some: Ints, score: Floats) -> list[Candidate]:
+    def _leading(self, kind: str, setup: Setup, pairs: Pairs, some: Ints, score: Floats) -> Glance:
         """The best few candidates among some pairs by score ``(k,)`` for each minute."""
         change = change_minutes(self.last, setup, self.sheet) + (OHMS_EXTRA if kind == "ohms" else 0.0)
         minutes = change + pairs.minutes[some]
         worth = score / minutes
         best = [k for k in heaviest(worth)[:EACH_SETUP] if worth[k] > 0]
         ends = [pairs.ends(some[k]) for k in best]
-        return [
+        found = [
             Candidate(kind, setup, red, black, minutes=float(minutes[k]))
             for k, (red, black) in zip(best, ends, strict=True)
         ]
+        return Glance(float(worth[best[0]]) if best else 0.0, tuple(found))
 
     def _spread_score(self, mean: Floats, variance: Floats, *, widths: bool = False) -> Floats:
         """Quick measure of the information in each check [nat], from how far the causes lie apart.
@@ -296,14 +280,17 @@ class Chooser(Scene):
         moves = np.flatnonzero((np.ptp(centre, axis=0) ** 2 > 8 * STILL * width.min(axis=0)) | widths)
         centre, width = centre[:, moves], width[:, moves]
         mixed = np.repeat(share[:, None], moves.size, axis=1)
-        # Cause by cause: all of them at once would be too large for a processor's cache.
-        for i in range(len(share) - 1):
-            gap = (centre[i + 1 :] - centre[i]) ** 2 / (4 * (width[i + 1 :] + width[i]))
-            alike = np.exp(-gap.astype(np.float32))
+        # As many causes at once as fit a processor's cache.
+        step = max(1, CACHED // max(1, centre.size))
+        for i in range(0, len(share), step):
+            some = slice(i, i + step)
+            both = width[some, None] + width[i:]
+            alike = np.exp((-((centre[some, None] - centre[i:]) ** 2) / (4 * both)).astype(np.float32))
             if widths:
-                alike *= np.sqrt(2 * np.sqrt(width[i + 1 :] * width[i]) / (width[i + 1 :] + width[i]))
-            mixed[i] += share[i + 1 :] @ alike
-            mixed[i + 1 :] += share[i] * alike
+                alike *= np.sqrt(2 * np.sqrt(width[some, None] * width[i:]) / both)
+            later = alike[:, step:]
+            mixed[some] += np.einsum("j,ijk->ik", share[i:], alike) - share[some, None]
+            mixed[i + step :] += np.einsum("i,ijk->jk", share[some], later)
         result[moves] = -(share @ np.log(mixed))
         return result
 

@@ -66,8 +66,8 @@ class Scene {
 
   // The checks most worth doing, best first, of each kind and setup one before the rest.
   best(count) {
-    const quick = this.different(candidateSetups(this.card, this.all)).flatMap((s) => this.screen(s));
-    const checks = [...this.worthJudging(heaviest(this.c, quick, (x) => x.worth), count), ...this.byEye()];
+    const glances = this.different(candidateSetups(this.card, this.all)).flatMap((s) => this.screen(s));
+    const checks = [...this.worthJudging(heaviest(this.c, glances, (x) => x.worth), count), ...this.byEye()];
     const told = checks.filter((x) => x.bits > 1e-3).map((x) => ({ ...x, words: checkWords(x) }));
     told.sort((a, b) => (a.words < b.words ? -1 : 1));
     const first = new Map(), rest = [];
@@ -97,27 +97,26 @@ class Scene {
     return point.nodes[this.build.number];
   }
 
-  // Judged one after the other while the quick worth lets them come to the fore.
-  worthJudging(quick, count) {
-    const best = new Map(), checks = [];
-    let passed = [];
-    for (let place = 0; place < quick.length; place++) {
-      const one = quick[place], most = this.c.sure * one.worth;
-      const leading = [...best.values()].sort((a, b) => b - a).slice(0, count);
-      if (checks.length >= this.c.shortlist || (leading.length === count && most <= leading[count - 1])) {
-        passed = passed.concat(quick.slice(place));
-        break;
+  // Judged setup by setup, the most promising first, while they may still come to the fore.
+  worthJudging(glances, count) {
+    const best = [], checks = [], passed = [];
+    for (const glance of glances) {
+      const low = best.length >= count ? [...best].sort((a, b) => b - a)[count - 1] : 0;
+      if (this.c.sure * glance.worth <= low) break;
+      let most = 0;
+      for (const one of heaviest(this.c, this.lookedAt(glance.checks), (x) => x.worth)) {
+        if (this.c.sure * one.worth <= Math.max(most, low)) {
+          passed.push(one);
+          continue;
+        }
+        const judged = this.judge(one);
+        checks.push(judged);
+        most = Math.max(most, (Math.LN2 * judged.bits) / one.check.minutes);
       }
-      const group = `${one.check.kind}~${setupKey(one.check.setup)}`;
-      if (most <= (best.get(group) || 0)) {
-        passed.push(one);
-        continue;
-      }
-      checks.push(this.judge(one));
-      const worth = (Math.LN2 * checks[checks.length - 1].bits) / one.check.minutes;
-      best.set(group, Math.max(best.get(group) || 0, worth));
+      best.push(most);
     }
-    return checks.concat(passed.slice(0, Math.max(0, count - checks.length)).map((one) => this.judge(one)));
+    const rest = heaviest(this.c, passed, (x) => x.worth).slice(0, Math.max(0, count - checks.length));
+    return checks.concat(rest.map((one) => this.judge(one)));
   }
 
   screen(setup) {
@@ -148,12 +147,12 @@ class Scene {
       const score = this.spreadScore(volts, blur) / minutes;
       return { score, check: { kind: "volts", setup, red, black, part: "", minutes } };
     });
-    const looked = this.lookedAt(this.shortest(scored));
+    const volts = this.shortest(scored);
     const rest = setupKey({ state: setup.state, off: [] }) === setupKey(restSetup(card));
-    if (!setup.off.length || !rest) return looked;
+    if (!setup.off.length || !rest) return volts;
     const dead = pairs.filter((pair) => (pair[0].side || pair[1].side) && !taken("ohms", pair) &&
       this.between(found, ...pair).every((v) => Math.abs(v) < c.live));
-    return looked.concat(this.lookedAt(this.screenOhms(setup, dead, change)));
+    return volts.concat(this.screenOhms(setup, dead, change));
   }
 
   between(found, red, black) {
@@ -189,10 +188,10 @@ class Scene {
     return this.shortest(scored);
   }
 
-  // The best few of one setup.
+  // A glance at one setup: the best few, and what the best of them may tell.
   shortest(scored) {
-    return heaviest(this.c, scored, (x) => x.score).slice(0, this.c.eachSetup)
-      .filter((x) => x.score > 0).map((x) => x.check);
+    const few = heaviest(this.c, scored, (x) => x.score).slice(0, this.c.eachSetup).filter((x) => x.score > 0);
+    return few.length ? [{ worth: few[0].score, checks: few.map((x) => x.check) }] : [];
   }
 
   // Quick measure of the information in a check: how far the causes lie apart against what blurs them.

@@ -95,7 +95,6 @@ def constants() -> dict[str, float | dict[str, float]]:
         "most": scene.MOST,
         "each": scene.EACH,
         "leastShare": scene.LEAST_SHARE,
-        "shortlist": next_check.SHORTLIST,
         "eachSetup": next_check.EACH_SETUP,
         "sure": next_check.SURE,
         "still": next_check.STILL,
