@@ -14,8 +14,9 @@ from backprobe.diagnosis.drops import check_drops
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import SAME
 from backprobe.diagnosis.explain import Explanations
+from backprobe.diagnosis.fault_sets import EXPECTED, FITS
 from backprobe.diagnosis.given import Readings, sort_readings
-from backprobe.diagnosis.search import EXPECTED, FITS, search
+from backprobe.diagnosis.search import search
 from backprobe.diagnosis.seen import chance_of_rows, soften
 from backprobe.diagnosis.wear import alike_joints, worn_joints
 from backprobe.readings.model import Reading
