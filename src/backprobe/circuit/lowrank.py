@@ -38,37 +38,6 @@ class Base:
     driven: Floats
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Block:
-    """Inverse matrices of circuits that have no base in common with the others.
-
-    Circuit ``k`` has ``inverse[of[k]] - factor[k] * outer(column[k], column[k])``, or the first term
-    alone where no columns are given.
-
-    Parameters
-    ----------
-    inverse
-        ``(g, n, n)`` [ohm].
-    of
-        ``(k,)`` which of them each circuit starts from.
-    column, factor
-        ``(k, n)`` [ohm] and ``(k,)`` [S].
-    """
-
-    inverse: Floats
-    of: Ints
-    column: Floats | None = None
-    factor: Floats | None = None
-
-    def transfer(self, selector: Floats, rows: Ints) -> Floats:
-        """``(rows, n)`` inverse matrices times a selector [ohm]."""
-        result: Floats = (self.inverse @ selector)[self.of[rows]]
-        if self.column is not None and self.factor is not None:
-            near = self.column[rows]
-            result -= (self.factor[rows] * (near @ selector))[:, None] * near
-        return result
-
-
 def factorise(stage: Stage, nominal: Floats, pattern: Bools, *, keep: bool = True) -> Base:
     """The circuit at one set of values and modes, ready for `update`; kept with its stage if asked to."""
     key = b"base" + nominal.tobytes() + pattern.tobytes()
@@ -161,49 +130,3 @@ def _refine(
             break
     poor[left] = True
     return poor
-
-
-def update_open(
-    stage: Stage, base: Base, branch: Ints, siemens: Floats, driven: Floats
-) -> tuple[Floats, Block, Bools]:
-    """Circuits whose only changed branch ``(c,)`` alone held a node: factorised once without it.
-
-    Adding a conductance to an open branch takes no digits away, whatever its severity.
-    """
-    opened, of = np.unique(branch, return_inverse=True)
-    without = np.repeat(base.siemens[None, :-1], opened.size, axis=0)
-    pushing = np.repeat(base.driven[None, :-1], opened.size, axis=0)
-    without[np.arange(opened.size), opened] = 0.0
-    pushing[np.arange(opened.size), opened] = 0.0
-    plain, inverse = stage.solve(without, pushing)
-    incidence = stage.incidence[opened]
-    column = np.einsum("gij,gj->gi", inverse, incidence)
-    seen = (column * incidence).sum(axis=1)[of]
-    across = (plain * incidence).sum(axis=1)[of]
-    rows = np.arange(branch.size)
-    change, pushed = siemens[rows, branch], driven[rows, branch]
-    factor = change / (1.0 + change * seen)
-    near = column[of]
-    volts = plain[of] - (pushed + factor * (across - seen * pushed))[:, None] * near
-
-    def nearly(left: Ints | slice, residual: Floats) -> Floats:
-        weight = factor[left] * (near[left] * residual).sum(axis=1)
-        plain: Floats = _each(inverse, of[left], residual)
-        plain -= weight[:, None] * near[left]
-        return plain
-
-    poor = _refine(stage, volts, siemens, driven, np.zeros(branch.size, bool), nearly)
-    return volts, Block(inverse, of, near, factor), poor
-
-
-def _each(matrices: Floats, of: Ints, vectors: Floats) -> Floats:
-    """``(c, n)`` products of vectors with symmetric matrices ``(g, n, n)``, ``of`` ``(c,)`` telling which."""
-    result = np.empty_like(vectors)
-    order = np.argsort(of, kind="stable")
-    ends = np.searchsorted(of[order], np.arange(len(matrices) + 1))
-    for matrix, begin, end in zip(matrices, ends[:-1].tolist(), ends[1:].tolist(), strict=True):
-        # Never a copy of a matrix for every circuit: there may be ten times as many.
-        rows = order[begin:end]
-        if rows.size:
-            result[rows] = vectors[rows] @ matrix
-    return result
