@@ -7,11 +7,11 @@ from collections.abc import Iterator
 import pytest
 
 from backprobe.errors import JobError
-from backprobe.jobs.course import course_of
 from backprobe.jobs.exchange import export_job, import_job
 from backprobe.jobs.job import Job
+from backprobe.jobs.standing import standing_of
 from backprobe.jobs.store import Store
-from backprobe.report.repair_words import course_lines, revived_headline
+from backprobe.report.repair_words import repair_lines, revived_headline
 from backprobe.report.words import answer_text, headline
 from backprobe.sheet.reader import parse_sheet
 
@@ -69,13 +69,13 @@ def test_after_a_repair_only_new_readings_count(job: Job) -> None:
     job.repaired("brake switch: replaced")
     assert job.readings_now() == []
     assert len(job.readings()) == len(READ)
-    assert course_of(job).to_try
+    assert standing_of(job).to_try
     job.read("relay K1 works")
-    course = course_of(job)
-    assert course.to_prove
+    standing = standing_of(job)
+    assert standing.to_prove
     assert not revived_headline(job.answer())
     assert all("brake switch" not in s.name or s.probability < 0.2 for s in job.answer().suspects)
-    listed = " ".join(" ".join(course_lines(job, course)).split())
+    listed = " ".join(" ".join(repair_lines(job, standing)).split())
     for where in ("brake released, seat seated", "brake set, seat empty"):
         assert f"{where} and all plugged: relay K1 is held" in listed
 
@@ -86,7 +86,7 @@ def test_a_repair_in_vain_clears_the_part_and_not_the_rest(job: Job) -> None:
     suspects = {s.name: s.probability for s in job.answer().suspects}
     # A swap that cures nothing leaves little of 0.02 to 0.98 (how `swapped` is weighed).
     assert suspects.get("brake switch: does not close", 0.0) < 0.1 * suspects["seat switch: does not close"]
-    assert not course_of(job).to_prove
+    assert not standing_of(job).to_prove
 
 
 def test_a_repair_taken_back_brings_the_earlier_readings_back(job: Job) -> None:

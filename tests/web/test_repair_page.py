@@ -111,6 +111,14 @@ def test_a_part_that_is_not_of_the_sheet_is_refused_in_words(at_stop: tuple[Test
     assert not kept(job).repairs
 
 
+def test_of_several_repairs_with_a_wrong_one_none_is_kept(at_stop: tuple[TestClient, Job]) -> None:
+    client, job = at_stop
+    send(client, job, "repaired", part=["brake switch", "brake swich"], what="replaced")
+    assert not kept(job).repairs
+    send(client, job, "repaired", part=["brake switch", "seat switch"], what="replaced")
+    assert [r.part for r in kept(job).repairs] == ["brake switch", "seat switch"]
+
+
 def test_a_job_is_closed_for_a_reason_and_opened_again(at_stop: tuple[TestClient, Job]) -> None:
     client, job = at_stop
     assert "is empty" in words(send(client, job, "close", reason="", other=" "))

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.guard_tries import GuardTry, guard_tries
 from backprobe.diagnosis.revived import Revived, revived
-from backprobe.jobs.course import Course
 from backprobe.jobs.job import Job
+from backprobe.jobs.standing import Standing
 from backprobe.report.layout import listed, wrap
 from backprobe.report.setup_words import parts_of, setup_words
 from backprobe.sheet.model import Sheet
@@ -55,18 +55,18 @@ def revived_lines(answer: Answer) -> list[str]:
     return [*wrap(said), *wrap(COMES_AND_GOES)]
 
 
-def course_lines(job: Job, course: Course) -> list[str]:
+def repair_lines(job: Job, standing: Standing) -> list[str]:
     """What the last repair was, and what comes after it; empty before one."""
-    if not course.repairs:
+    if not standing.repairs:
         return []
-    last = course.repairs[-1]
+    last = standing.repairs[-1]
     lines = wrap(f"Repaired, entry {last.number}: {last}. {NO_LONGER}")
-    if course.to_try:
+    if standing.to_try:
         lines += [
             "Now try it again:",
-            *(f"   backprobe job read {job.record.id} {t}" for t in tries_of(job, course)),
+            *(f"   backprobe job read {job.record.id} {t}" for t in tries_of(job, standing)),
         ]
-    elif course.to_prove:
+    elif standing.to_prove:
         lines += ["", *wrap(f"It works after the repair. {BEFORE_HANDING_OVER}")]
         lines += guard_lines(guard_tries(job.engine), job.sheet)
         lines += ["Then close the job:", f'   backprobe job close {job.record.id} "repaired and tried"']
@@ -75,9 +75,9 @@ def course_lines(job: Job, course: Course) -> list[str]:
     return lines
 
 
-def tries_of(job: Job, course: Course) -> list[str]:
+def tries_of(job: Job, standing: Standing) -> list[str]:
     """The two lines of which one is true after a repair, each in quotes."""
-    complaint = course.complaint
+    complaint = standing.complaint
     if complaint is None:
         return ['"..."']
     where = ", ".join(parts_of(complaint.setup, job.sheet))

@@ -183,21 +183,6 @@ def inside(address: str) -> str:
     return address if ours and address.isprintable() else "/"
 
 
-def read_number(form: Form, name: str, request: Request, *, unit: str | None = None) -> Quantity:
-    """A number as it was typed into `forms.number`: with its unit, or with the one picked beside it.
-
-    Takes ``4.7k``, ``about 6`` and ``OL``, and a decimal comma.
-
-    Raises
-    ------
-    UnitError
-        When it cannot be read.
-    """
-    return parse_number(
-        form.text(name), form.text(f"{name}_unit"), comma=texts_of(request).decimal_comma, unit=unit
-    )
-
-
 def parse_number(typed: str, picked: str, *, comma: bool, unit: str | None = None) -> Quantity:
     """A typed number, completed by the unit that was picked beside it where it has none itself.
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from backprobe.errors import Problem, UnitError
 
 HOURS = 24.0
-MONTH_DAYS = 30.4
 USUAL_DRAIN = 0.05
 """Most that a parked machine should draw [A]; common practice, no source."""
 

@@ -39,7 +39,6 @@ NEW_JOINT, CORRODED_JOINT = (0.002, 0.005), (0.05, 0.2)
 CRITICAL, ORDINARY = 0.03, 0.10
 """Share of the system's volts for what must work and for the rest; marine E-11 practice [seen]."""
 ONE_WAY, OUT_AND_BACK = "all the copper in the path", "distance, counted out and back"
-FEET = 3.28084
 
 
 @dataclass(frozen=True, slots=True)

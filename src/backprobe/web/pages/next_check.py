@@ -15,8 +15,8 @@ from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.coach import coach
 from backprobe.diagnosis.doubts import doubts, live_ohms
 from backprobe.errors import BackprobeError
-from backprobe.jobs.course import Course, course_of
 from backprobe.jobs.log import Entry, undone
+from backprobe.jobs.standing import Standing, standing_of
 from backprobe.readings.lines import Context
 from backprobe.readings.model import Reading
 from backprobe.report.check_words import enough_words, repair_advice, why_words, worth_doing
@@ -82,10 +82,10 @@ def show(request: Request) -> Response:
     """The next check of a job, or the complaint that begins it."""
     work = work_of(request)
     with work.lock:
-        answer, course = work.answer(), course_of(work.job)
-        if nothing_read(answer) and course.complaint is None:
+        answer, standing = work.answer(), standing_of(work.job)
+        if nothing_read(answer) and standing.complaint is None:
             return _begin(request, work)
-        return _next(request, work, answer, course)
+        return _next(request, work, answer, standing)
 
 
 def _begin(request: Request, work: Work) -> Response:
@@ -98,12 +98,12 @@ def _begin(request: Request, work: Work) -> Response:
     )
 
 
-def _next(request: Request, work: Work, answer: Answer, course: Course) -> Response:
+def _next(request: Request, work: Work, answer: Answer, standing: Standing) -> Response:
     spoken = texts_of(request)
     local = partial(localised, spoken)
     worth = worth_doing(work.checks())
     chosen = _chosen(request, worth)
-    tried = course.complaint.setup if course.complaint else None
+    tried = standing.complaint.setup if standing.complaint else None
     return page(
         request,
         "next.html",
@@ -113,10 +113,10 @@ def _next(request: Request, work: Work, answer: Answer, course: Course) -> Respo
             "headline": spoken.said(headline(answer)),
             "groups": shown_groups(answer)[:3],
             "none": answer.none_of_these,
-            "course": course,
+            "standing": standing,
             "is_open": work.job.record.is_open,
             "try_setup": [spoken.said(p) for p in parts_of(tried, work.sheet)] if tried else [],
-            "tries": tries_of(work, spoken) if course.to_prove else [],
+            "tries": tries_of(work, spoken) if standing.to_prove else [],
             "revived": works_now(answer),
             "repairable": [*work.sheet.parts, *work.sheet.connectors],
             "first_part": first_part(answer),

@@ -7,7 +7,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from backprobe.errors import BackprobeError
-from backprobe.jobs.course import course_of
+from backprobe.jobs.repairs import read_repair
+from backprobe.jobs.standing import standing_of
 from backprobe.readings.lines import Context
 from backprobe.web.frame import back_with, done, form_of, missing, work_of
 
@@ -21,8 +22,12 @@ def repaired(request: Request) -> Response:
         if not parts:
             raise missing("part", "No part was named", "Say what was repaired.")
         with work.lock:
-            for part in parts:
-                work.job.repaired(f"{part}: {form.text('what')}")
+            said = [f"{part}: {form.text('what')}" for part in parts]
+            # All are read before the first is kept: a wrong one leaves nothing half done.
+            for text in said:
+                read_repair(text, work.sheet)
+            for text in said:
+                work.job.repaired(text)
             work.forget()
     except BackprobeError as error:
         return back_with(request, home, {"part": error})
@@ -33,7 +38,7 @@ def tried(request: Request) -> Response:
     """Keep whether what was dead works after a repair, in the state in which it was dead."""
     work, works = work_of(request), form_of(request).text("works")
     with work.lock:
-        complaint = course_of(work.job).complaint
+        complaint = standing_of(work.job).complaint
         if complaint is None or works not in {"works", "dead"}:
             raise missing("works", "Nothing is to be tried again", "Load the page again.")
         context = Context(complaint.setup.state, complaint.setup.unplugged, True, work.job.context().leads)

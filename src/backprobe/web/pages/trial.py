@@ -105,10 +105,6 @@ def show(request: Request) -> Response:
     )
 
 
-def _all_judged(found: Trial, spoken: Texts) -> list[Judged]:
-    return [_judged(m, found.sheet, spoken) for m in _worst_first(found)[:MOST_WHOLE]]
-
-
 def _worst_first(found: Trial) -> list[Meaning]:
     return sorted(found.meanings, key=lambda m: VERDICTS.index(m.verdict))
 

@@ -31,11 +31,11 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
     terminal it asks for what is missing. JOB may be left out while only one is open.
     """
     from backprobe.diagnosis.coach import coach
-    from backprobe.jobs.course import course_of
+    from backprobe.jobs.standing import standing_of
     from backprobe.report.coach_words import advice_lines
     from backprobe.report.data import advice_data, answer_data
     from backprobe.report.job_words import taken_lines
-    from backprobe.report.repair_words import course_lines
+    from backprobe.report.repair_words import repair_lines
     from backprobe.report.sheet_data import entry_data
     from backprobe.report.words import brief_text
 
@@ -58,9 +58,9 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
             mind = [advice_data(coach(job.engine, reading)) for reading in taken]
             say_json({**data, "mind": mind, "answer": answer_data(answer, checks)})
         else:
-            course = course_of(job)
-            after = course_lines(job, course)
-            told = [] if course.to_prove else brief_text(answer, checks).split("\n")
+            standing = standing_of(job)
+            after = repair_lines(job, standing)
+            told = [] if standing.to_prove else brief_text(answer, checks).split("\n")
             say("\n".join(["", *after, *([""] if after and told else []), *told]))
 
 

@@ -20,9 +20,9 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
     record. Shows what to try before handing over once it works. JOB may be left out while only one
     is open.
     """
-    from backprobe.jobs.course import course_of
+    from backprobe.jobs.standing import standing_of
     from backprobe.report.job_words import entry_words
-    from backprobe.report.repair_words import course_lines
+    from backprobe.report.repair_words import repair_lines
     from backprobe.report.sheet_data import entry_data
 
     name, text = named_job(words)
@@ -35,7 +35,7 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
         say_json({"job": job.record.id, "entry": entry_data(entry)})
     else:
         head = f"Entry {entry.number}: {entry_words(entry)}"
-        say("\n".join([head, *course_lines(job, course_of(job))]))
+        say("\n".join([head, *repair_lines(job, standing_of(job))]))
 
 
 COMMAND = run

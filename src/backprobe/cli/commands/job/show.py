@@ -19,10 +19,10 @@ def run(job_id: str | None, target: str | None, as_json: bool) -> None:
     What was undone stays in the log, marked with x. JOB may be left out while only one is
     open.
     """
-    from backprobe.jobs.course import course_of
+    from backprobe.jobs.standing import standing_of
     from backprobe.report.data import answer_data
     from backprobe.report.job_words import log_lines
-    from backprobe.report.repair_words import course_lines
+    from backprobe.report.repair_words import repair_lines
     from backprobe.report.sheet_data import job_data
     from backprobe.report.words import answer_text
 
@@ -33,9 +33,9 @@ def run(job_id: str | None, target: str | None, as_json: bool) -> None:
     if as_json:
         say_json({"job": job_data(record), "answer": answer_data(answer, checks)})
     else:
-        course = course_of(job)
-        after = [*course_lines(job, course), ""] if course.repairs else []
-        told = [] if course.to_try or course.to_prove else [answer_text(answer, checks)]
+        standing = standing_of(job)
+        after = [*repair_lines(job, standing), ""] if standing.repairs else []
+        told = [] if standing.to_try or standing.to_prove else [answer_text(answer, checks)]
         say("\n".join([*log_lines(record), "", *after, *told]))
 
 

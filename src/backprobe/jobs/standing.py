@@ -10,7 +10,7 @@ from backprobe.readings.model import Reading
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class Standing:
     """What was repaired, and what has been seen since.
 
     Parameters
@@ -41,14 +41,14 @@ class Course:
         return bool(self.repairs) and self.works
 
 
-def course_of(job: Job) -> Course:
+def standing_of(job: Job) -> Standing:
     """Where a job stands."""
     repairs = job.repairs
     if not repairs:
-        return Course()
+        return Standing()
     now = job.readings_now()
     before = job.readings()[: len(job.readings()) - len(now)]
     dead = [r for r in before if r.kind == "works" and r.seen == "dead"]
     complaint = dead[-1] if dead else None
     tries = [r for r in now if r.kind == "works" and (complaint is None or r.subject == complaint.subject)]
-    return Course(repairs, complaint, bool(now), bool(tries) and tries[-1].seen == "works")
+    return Standing(repairs, complaint, bool(now), bool(tries) and tries[-1].seen == "works")
