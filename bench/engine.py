@@ -33,8 +33,9 @@ def engine() -> Figures:
 
 def _warm(name: str) -> Figures:
     from backprobe.circuit.compiled import compile_sheet
+    from backprobe.circuit.full import solve_full
     from backprobe.circuit.setup import make_setup
-    from backprobe.circuit.solve import solve_changes, solve_full
+    from backprobe.circuit.solve import solve_changes
     from backprobe.circuit.stage import make_stage
     from backprobe.faults.catalogue import make_catalogue
     from backprobe.sheet.reader import load_sheet

@@ -50,8 +50,8 @@ def trial() -> Figures:
 
 def _agreement(engine: Engine, found: Sweep, *, unplugged: bool) -> None:
     """Compare a drawn sample of states and joins, all faults of each, with a solve in full."""
+    from backprobe.circuit.full import solve_full
     from backprobe.circuit.setup import Attachment, Setup
-    from backprobe.circuit.solve import solve_full
     from backprobe.circuit.stage import make_stage
     from backprobe.workbench import verdict as v
     from backprobe.workbench.claim import Cure

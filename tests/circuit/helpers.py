@@ -14,8 +14,9 @@ from fractions import Fraction
 import numpy as np
 
 from backprobe.circuit.compiled import DATUM, Circuit, _arrays, compile_sheet
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Attachment, make_setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.circuit.stage import Stage, make_stage
 from backprobe.sheet.anatomy import (
     LEAK_TO_CHASSIS,

@@ -9,7 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from backprobe.circuit.solve import Changes, solve_changes, solve_full
+from backprobe.circuit.full import solve_full
+from backprobe.circuit.solve import Changes, solve_changes
 from tests.circuit.gate import GATE, READY
 from tests.circuit.helpers import alternating, mode, solve_sheet
 

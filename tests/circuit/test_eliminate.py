@@ -10,8 +10,9 @@ from numpy.random import default_rng
 
 from backprobe.circuit.compiled import Floats, compile_sheet
 from backprobe.circuit.eliminate import make_plan
+from backprobe.circuit.full import solve_full, solve_together
 from backprobe.circuit.setup import make_setup
-from backprobe.circuit.solve import FEW, Solution, solve_full, solve_together
+from backprobe.circuit.solve import Solution
 from backprobe.circuit.stage import make_stage
 from backprobe.demo.story import demo_jobs
 from backprobe.sheet.anatomy import LEAK_TO_CHASSIS
@@ -93,7 +94,7 @@ def solved() -> list[tuple[Solution, Solution]]:
     setups = [make_setup(sheet, {c.name: p}) for c in sheet.controls.values() for p in c.positions]
     setups += [make_setup(sheet).without(name) for name in sheet.connectors]
     stages = [make_stage(circuit, s) for s in setups]
-    spread = default_rng(3).normal(size=(FEW + 5, len(circuit.parameters))) * circuit.spread
+    spread = default_rng(3).normal(size=(13, len(circuit.parameters))) * circuit.spread
     values = np.where(circuit.logarithmic, circuit.nominal * np.exp(spread), circuit.nominal + spread)
     together = solve_together(stages, values)
     return [(solve_full(stage, values), many) for stage, many in zip(stages, together, strict=True)]

@@ -14,8 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from backprobe.circuit.compiled import compile_sheet
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import make_setup
-from backprobe.circuit.solve import Changes, Solution, solve_changes, solve_full
+from backprobe.circuit.solve import Changes, Solution, solve_changes
 from backprobe.circuit.stage import make_stage
 from backprobe.sheet.document import Mapping, Node, Scalar, read_document, write_document
 from backprobe.sheet.reader import parse_sheet

@@ -9,10 +9,10 @@ import pytest
 from numpy.random import default_rng
 
 from backprobe.circuit.compiled import Floats, Ints, compile_sheet
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.mesh import Reducer, mesh_edges, solve_meshes
 from backprobe.circuit.narrow import narrowed
 from backprobe.circuit.setup import make_setup
-from backprobe.circuit.solve import solve_full
 from backprobe.circuit.stage import make_stage
 from backprobe.demo.story import demo_jobs
 from backprobe.sheet.anatomy import LEAK_TO_CHASSIS

@@ -23,8 +23,9 @@ from numpy.random import Generator, default_rng
 from numpy.typing import NDArray
 
 from backprobe.circuit.compiled import Circuit
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.settle import start_modes
-from backprobe.circuit.solve import Changes, no_changes, solve_changes, solve_full
+from backprobe.circuit.solve import Changes, no_changes, solve_changes
 from backprobe.sheet.anatomy import LEAK_TO_CHASSIS, OPEN
 from tests.circuit.helpers import GROUND, Bench, Element, exact_amps, exact_volts, volts, worst
 

@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from backprobe.circuit import settle
 from backprobe.circuit.compiled import Circuit, compile_sheet
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import make_setup
-from backprobe.circuit.solve import Changes, solve_changes, solve_full
+from backprobe.circuit.solve import Changes, solve_changes
 from backprobe.circuit.stage import Stage, make_stage
 from backprobe.sheet.reader import load_sheet
 

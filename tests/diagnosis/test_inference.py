@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import backprobe as bp
-from backprobe.circuit.solve import solve_full
+from backprobe.circuit.full import solve_full
 from backprobe.readings.model import Reading
 
 SHEET = """

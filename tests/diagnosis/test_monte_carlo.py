@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import backprobe as bp
-from backprobe.circuit.solve import solve_full
+from backprobe.circuit.full import solve_full
 from backprobe.diagnosis.given import sort_readings
 from backprobe.diagnosis.predict import BURNT, SLIP, burns, chance_of, predict_number
 

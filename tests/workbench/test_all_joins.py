@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import backprobe as bp
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Attachment, Setup
-from backprobe.circuit.solve import solve_full
 from backprobe.circuit.stage import make_stage
 from backprobe.report.trial_words import all_joins_text
 from backprobe.workbench.claim import Cure

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 import backprobe as bp
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Attachment, Setup
-from backprobe.circuit.solve import solve_full
 from backprobe.circuit.stage import make_stage
 from backprobe.errors import SheetError, UnitError
 from backprobe.sheet.anatomy import Value

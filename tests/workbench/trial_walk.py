@@ -6,8 +6,9 @@ from itertools import product
 from pathlib import Path
 
 from backprobe.circuit.compiled import Circuit, Floats, compile_sheet
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Attachment, Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.circuit.stage import make_stage
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet

@@ -11,7 +11,9 @@ so no digits are lost however far apart the conductances lie [2].
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -41,6 +43,8 @@ class _Level:
         gain by it, and ``(t, f)`` which of the pairs each of them gains.
     gaining, share
         Neighbours ``(g,)`` other than the datum, and ``(g, k * m)`` the edges that end there.
+    begin
+        First row of the level among all shares and sums; see `Factors`.
     """
 
     nodes: Ints
@@ -51,6 +55,13 @@ class _Level:
     sums: Floats
     gaining: Ints
     share: Floats
+    begin: int
+
+    def of(self, rows: Floats) -> tuple[Floats, Floats]:
+        """The level's shares ``(k, m, c)`` and sums ``(k, c)``, as views."""
+        k, m = self.edges.shape
+        middle = self.begin + k * m
+        return rows[self.begin : middle].reshape(k, m, -1), rows[middle : middle + k]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,6 +80,8 @@ class Plan:
         Number of edges, those included that come about on the way.
     core, core_edges
         ``(m,)`` the nodes left over and ``(m, m + 1)`` the edges between them and to the datum.
+    core_begins
+        First row of each of those among all shares and sums, and the number of these in all.
     place
         ``(n + 1,)`` place of each node, and of the datum, in the reversed order.
     """
@@ -81,7 +94,12 @@ class Plan:
     levels: tuple[_Level, ...]
     core: Ints
     core_edges: Ints
+    core_begins: tuple[int, ...]
     place: Ints
+
+    def of_core(self, rows: Floats) -> list[tuple[Floats, Floats]]:
+        """For each node of the core its shares ``(m - k, c)`` and sum ``(c,)``, as views."""
+        return [(rows[a : b - 1], rows[b - 1]) for a, b in pairwise(self.core_begins)]
 
     def factor(self, siemens: Floats) -> Factors:
         """Eliminate the nodes of every circuit of a batch.
@@ -91,75 +109,76 @@ class Plan:
         siemens
             ``(c, b)`` conductances [S], none negative.
         """
-        g = np.zeros((self.edges + 1, siemens.shape[0]))
+        count = siemens.shape[0]
+        g = np.zeros((self.edges + 1, count))
         if self.starts.size:
             g[: self.starts.size] = np.add.reduceat(siemens.T[self.order], self.starts, axis=0)
         g[self.leaks] += LEAK_TO_CHASSIS
-        levels: list[tuple[Floats, Floats]] = []
+        rows = np.empty((self.core_begins[-1], count))
         for level in self.levels:
+            share, whole = level.of(rows)
             near = g[level.edges]
-            whole = near.sum(axis=1)
-            share = near / whole[:, None]
+            near.sum(axis=1, out=whole)
+            np.divide(near, whole[:, None], out=share)
             if level.target.size:
-                flat = (-1, siemens.shape[0])
+                flat = (-1, count)
                 gained = share.reshape(flat)[level.pairs[0]] * near.reshape(flat)[level.pairs[1]]
                 g[level.target] += level.sums @ gained
-            levels.append((share, whole))
         m = self.core.size
         left = g[self.core_edges]
-        core: list[tuple[Floats, Floats]] = []
-        for k in range(m):
-            near = left[k, k + 1 :]
-            whole = near.sum(axis=0)
-            share = near / whole
+        for k, begin in enumerate(self.core_begins[:-1]):
+            near, end = left[k, k + 1 :], self.core_begins[k + 1] - 1
+            whole = near.sum(axis=0, out=rows[end])
+            share = np.divide(near, whole, out=rows[begin:end])
             if k + 1 < m:
                 left[k + 1 :, k + 1 :] += share[:-1, None] * near[None]
-            core.append((share, whole))
-        return Factors(self, levels, core)
+        return Factors(self, rows)
 
 
-@dataclass(slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False)
 class Factors:
-    """Circuits of a batch ready to be solved: per level, and per node of the core, shares and sums."""
+    """Circuits of a batch ready to be solved.
+
+    Parameters
+    ----------
+    rows
+        ``(f, c)`` shares and sums of every level, and of every node of the core: a column for each circuit.
+    """
 
     plan: Plan
-    levels: list[tuple[Floats, Floats]]
-    core: list[tuple[Floats, Floats]]
+    rows: Floats
 
     def each(self, selector: Floats) -> Floats:
         """``(n, c)``: one ampere through a selector ``(n,)`` in every circuit [A]."""
-        first = self.core[0][0] if self.core else self.levels[0][1]
-        return np.broadcast_to(selector[:, None], (selector.size, first.shape[1]))
+        return np.broadcast_to(selector[:, None], (selector.size, self.rows.shape[1]))
 
-    def repeated(self, times: int) -> Factors:
-        """The same circuits several times over, one after the other."""
-
-        def again(pairs: list[tuple[Floats, Floats]]) -> list[tuple[Floats, Floats]]:
-            return [(np.concatenate([a] * times, -1), np.concatenate([b] * times, -1)) for a, b in pairs]
-
-        return Factors(self.plan, again(self.levels), again(self.core))
+    def at(self, circuits: Ints | slice) -> Factors:
+        """Some of the circuits, in the given order; one may come more than once."""
+        return Factors(self.plan, self.rows[:, circuits])
 
     def solve(self, right: Floats) -> Floats:
         """Node volts ``(n, c)`` [V] of currents into the nodes, ``(n, c)`` [A]."""
         plan, size = self.plan, self.plan.size
         count = right.shape[1]
+        levels = [(level, *level.of(self.rows)) for level in plan.levels]
         # The datum has a row of its own, which stays at zero.
         x = np.zeros((size + 1, count))
         x[:size] = right
-        for level, (share, _) in zip(plan.levels, self.levels, strict=True):
+        for level, share, _ in levels:
             if level.gaining.size:
                 passed = share * x[level.nodes][:, None]
                 x[level.gaining] += level.share @ passed.reshape(-1, count)
         m = plan.core.size
         y = np.zeros((m + 1, count))
         y[:m] = x[plan.core]
-        for k, (share, _) in enumerate(self.core[:-1]):
+        core = plan.of_core(self.rows)
+        for k, (share, _) in enumerate(core[:-1]):
             y[k + 1 : m] += share[:-1] * y[k]
         for k in range(m - 1, -1, -1):
-            share, whole = self.core[k]
+            share, whole = core[k]
             y[k] = y[k] / whole + (share * y[k + 1 :]).sum(axis=0)
         x[plan.core] = y[:m]
-        for level, (share, whole) in zip(reversed(plan.levels), reversed(self.levels), strict=True):
+        for level, share, whole in reversed(levels):
             x[level.nodes] = x[level.nodes] / whole + (share * x[level.others]).sum(axis=1)
         return x[:size]
 
@@ -170,17 +189,16 @@ class Factors:
         neighbours, shared out to it. Quicker than a `solve` for each of many pairs of points.
         """
         plan = self.plan
-        first = self.core[0][0] if self.core else self.levels[0][1]
-        z = np.zeros((plan.size + 1, plan.size + 1, first.shape[1]))
+        z = np.zeros((plan.size + 1, plan.size + 1, self.rows.shape[1]))
         m = plan.core.size
-        for k in range(m - 1, -1, -1):
-            share, whole = self.core[k]
+        for k, (share, whole) in reversed(list(enumerate(plan.of_core(self.rows)))):
             if k + 1 < m:
                 z[k, k + 1 : m] = (share[:-1, None] * z[k + 1 : m, k + 1 : m]).sum(axis=0)
                 z[k + 1 : m, k] = z[k, k + 1 : m]
             z[k, k] = 1 / whole + (share[:-1] * z[k + 1 : m, k]).sum(axis=0)
         done = m
-        for level, (share, whole) in zip(reversed(plan.levels), reversed(self.levels), strict=True):
+        for level in reversed(plan.levels):
+            share, whole = level.of(self.rows)
             near, until = plan.place[level.others], done + level.nodes.size
             for j in range(near.shape[1]):
                 z[done:until, :done] += share[:, j, None] * z[near[:, j], :done]
@@ -191,6 +209,26 @@ class Factors:
             z[own, own] += 1 / whole
             done = until
         return z
+
+
+def stitch(several: Sequence[Factors], which: Ints, place: Ints) -> Factors:
+    """Circuits of several batches of one plan as one batch.
+
+    Parameters
+    ----------
+    which, place
+        ``(c,)`` the batch that each circuit is taken from, and its column there.
+    """
+    used = np.unique(which).tolist()
+    if len(used) == 1:
+        whole = several[used[0]]
+        everything = np.array_equal(place, np.arange(whole.rows.shape[1]))
+        return whole if everything else whole.at(place)
+    rows = np.empty((several[0].rows.shape[0], which.size))
+    for number in used:
+        here = np.flatnonzero(which == number)
+        rows[:, here] = several[number].rows[:, place[here]]
+    return Factors(several[0].plan, rows)
 
 
 def make_plan(incidence: Floats, kept: Ints | None = None) -> Plan:
@@ -253,7 +291,11 @@ class _Planner:
             levels.append((around, pairs))
         core = sorted(left)
         table = [[self._edge(a, b) if a != b else -1 for b in [*core, self.size]] for a in core]
-        made = tuple(self._level(n, around, pairs) for n, (around, pairs) in zip(chosen, levels, strict=True))
+        made: list[_Level] = []
+        begin = 0
+        for nodes, (around, pairs) in zip(chosen, levels, strict=True):
+            made.append(self._level(nodes, around, pairs, begin))
+            begin += made[-1].edges.size + len(nodes)
         empty = len(self.edge_of)
         core_edges = np.array(table, np.int64).reshape(len(core), len(core) + 1)
         place = np.empty(self.size + 1, np.int64)
@@ -265,9 +307,10 @@ class _Planner:
             self.starts,
             self.leaks,
             empty,
-            made,
+            tuple(made),
             np.array(core, np.int64),
             np.where(core_edges < 0, empty, core_edges),
+            tuple(accumulate((len(core) + 1 - k for k in range(len(core))), initial=begin)),
             place,
         )
 
@@ -285,7 +328,9 @@ class _Planner:
                 beside |= self.near[node]
         return found
 
-    def _level(self, nodes: list[int], around: list[list[int]], pairs: list[tuple[int, int, int]]) -> _Level:
+    def _level(
+        self, nodes: list[int], around: list[list[int]], pairs: list[tuple[int, int, int]], begin: int
+    ) -> _Level:
         most, empty = max(map(len, around)), len(self.edge_of)
         edges = np.full((len(nodes), most), empty, np.int64)
         others = np.full((len(nodes), most), self.size, np.int64)
@@ -298,7 +343,7 @@ class _Planner:
         gaining = np.setdiff1d(others, [self.size])
         share = (gaining[:, None] == others.ravel()).astype(float)
         both = np.array([(i, j) for _, i, j in pairs], np.int64).reshape(-1, 2).T
-        return _Level(np.array(nodes, np.int64), edges, others, both, target, sums, gaining, share)
+        return _Level(np.array(nodes, np.int64), edges, others, both, target, sums, gaining, share, begin)
 
     def _edge_known(self, one: int, other: int) -> int:
         return self.edge_of[min(one, other), max(one, other)]

@@ -9,8 +9,9 @@ from __future__ import annotations
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Floats, Ints
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.lowrank import factorise, update
-from backprobe.circuit.solve import Changes, solve_full, touched_branches
+from backprobe.circuit.solve import Changes, touched_branches
 from backprobe.circuit.stage import Stage
 
 

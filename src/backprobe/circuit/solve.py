@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
-from backprobe.circuit.course import Course, course_of, join_courses, settle_again
+from backprobe.circuit.compiled import Bools, Floats, Ints
+from backprobe.circuit.course import Course, course_of
 from backprobe.circuit.eliminate import Factors
 from backprobe.circuit.lowrank import Base, factorise, update
-from backprobe.circuit.settle import Electrical, Placed, Settled, settle
+from backprobe.circuit.settle import Electrical, settle
 from backprobe.circuit.stage import Stage
-from backprobe.circuit.transfer import Transfer
-
-FEW = 8
-"""Circuits from which on eliminating nodes is quicker than inverting matrices."""
-TOGETHER = 400
-"""Circuits solved at once over several setups: more of them no longer fit a processor's cache."""
+from backprobe.circuit.transfer import Transfer, transfers_at_once
 
 
 @dataclass(slots=True, eq=False)
@@ -77,148 +72,25 @@ class Solution:
         own = [self.stage.circuit.pair(r, b) for r, b in zip(red.tolist(), black.tolist(), strict=True)]
         return volts, np.stack([self.transfer(s) @ s for s in own], axis=1)
 
-    def transfers(self, selectors: Floats) -> Floats:
-        """``(k, c, n)``: each circuit's inverse matrix times several selectors ``(k, n)`` [ohm]."""
-        if len(selectors) > 1 and isinstance(self.transfer, Transfer):
-            return self.transfer.many(selectors)
-        return np.stack([self.transfer(s) for s in selectors])
-
     def through(self, branch: str) -> Floats:
         """``(c,)`` current through a branch [A]."""
         result: Floats = self.currents[:, self.stage.circuit.branch_of[branch]]
         return result
 
 
-def solve_full(stage: Stage, values: Floats) -> Solution:
-    """Solve every circuit of a batch with its own factorisation.
-
-    Parameters
-    ----------
-    values
-        ``(c, p)`` parameter values, own units.
-    """
-    # What was done before leaves its mark: a latch that was set, a relay that holds itself, a blown fuse.
-    start = None if stage.before is None else solve_full(stage.before, values).modes
-    batch = _Full(stage, values)
-    settled = batch.settle(stage, start)
-    return batch.solution(stage, settled, slice(None))
-
-
-def solve_together(
-    stages: Sequence[Stage], values: Floats, courses: Sequence[Course] | None = None
-) -> list[Solution]:
-    """Solve every circuit of a batch in several setups of one drawing, as `solve_full` does in each.
-
-    Parameters
-    ----------
-    values
-        ``(c, p)`` parameter values, own units.
-    courses
-        How the same circuits came to rest before, for each of the stages; they learn how they do now.
-    """
-    count = values.shape[0]
-    course_of = {} if courses is None else {id(s): c for s, c in zip(stages, courses, strict=True)}
-    alike = [s for s in stages if s.before is None and not s.extra_siemens.size]
-    found: dict[int, Solution] = {}
-    most = max(1, TOGETHER // max(count, 1))
-    for begin in range(0, len(alike), most):
-        some = alike[begin : begin + most]
-        if not count or (len(some) == 1 and courses is None):
-            continue
-        bare = replace(some[0], open_always=np.zeros_like(some[0].open_always), cache={})
-        opened = np.repeat(np.array([s.open_always for s in some]), count, axis=0)
-        batch = _Full(bare, np.tile(values, (len(some), 1)), opened)
-        placed = _Several(some, np.repeat(np.arange(len(some)), count))
-        course = join_courses([course_of[id(s)] for s in some]) if course_of else None
-        settled = batch.settle(placed, None, course)
-        for k, stage in enumerate(some):
-            if course is not None:
-                mine = np.arange(k * count, (k + 1) * count)
-                course_of[id(stage)].put(np.arange(count), course.at(mine))
-            found[id(stage)] = batch.solution(stage, settled, slice(k * count, (k + 1) * count))
-    return [found[id(s)] if id(s) in found else solve_full(s, values) for s in stages]
-
-
-@dataclass(slots=True, eq=False)
-class _Several:
-    """Circuits of one drawing, each row of a batch in one of several setups."""
-
-    stages: Sequence[Stage]
-    of: Ints
-
-    @property
-    def circuit(self) -> Circuit:
-        """The circuit that all of them are."""
-        return self.stages[0].circuit
-
-    def stands(self, control: str, position: str) -> Bools:
-        """``(c,)`` whether a control stands so."""
-        return np.array([s.stands(control, position) for s in self.stages], bool)[self.of]
-
-    def at(self, rows: Ints) -> _Several:
-        """The same for some of the rows."""
-        return _Several(self.stages, self.of[rows])
-
-
-class _Full:
-    """Circuits solved each on its own; of some rows further branches may be held open, ``(c, b)``."""
-
-    def __init__(self, stage: Stage, values: Floats, opened: Bools | None = None) -> None:
-        self.stage = stage
-        self.opened = opened
-        self.values = values
-        self.closed = stage.closed(values)
-        self.volts = np.zeros((values.shape[0], stage.circuit.size))
-
-    def solve(self, modes: Bools, rows: Ints) -> Electrical:
-        """Solve the circuits of these rows with modes ``(rows, d)``."""
-        patterns, group = _patterns(modes)
-        whole = np.array_equal(rows, np.arange(self.values.shape[0]))
-        closed = self.closed if whole else self.closed.at(rows)
-        siemens, driven = self.stage.held(closed, self._on(patterns, group, rows))
-        if rows.size < FEW:
-            volts, _ = self.stage.solve(siemens, driven)
+def transfers_of(asked: Sequence[tuple[Solution, Floats]]) -> list[Floats]:
+    """For each solution its circuits' inverse matrices times selectors ``(k, n)``: ``(k, c, n)`` [ohm]."""
+    found: list[Floats] = [np.zeros(0)] * len(asked)
+    full: list[int] = []
+    for i, (solution, selectors) in enumerate(asked):
+        if isinstance(solution.transfer, Transfer):
+            full.append(i)
         else:
-            volts = self.stage.eliminate(siemens, driven)
-        self.volts[rows] = volts
-        return Electrical(
-            self.values if whole else self.values[rows], volts, self.stage.currents(volts, siemens, driven)
-        )
-
-    def _on(self, patterns: Bools, group: Ints, rows: Ints | slice) -> Bools:
-        on: Bools = self.stage.conducting(patterns)[group]
-        return on if self.opened is None else on & ~self.opened[rows]
-
-    def settle(self, placed: Placed, start: Bools | None, course: Course | None = None) -> Settled:
-        """Find the modes of all circuits, and their volts with these."""
-        if course is None:
-            settled = settle(placed, self.values.shape[0], self.solve, start)
-        else:
-            settled, known, volts = settle_again(placed, self.solve, start, course)
-            self.volts[known] = volts
-        unsettled = np.flatnonzero(settled.chatters)
-        if unsettled.size:
-            self.solve(settled.modes[unsettled], unsettled)
-        return settled
-
-    def solution(self, stage: Stage, settled: Settled, rows: slice) -> Solution:
-        """The circuits of some rows, all in the setup of one stage."""
-        modes, volts = settled.modes[rows], self.volts[rows]
-        patterns, group = _patterns(modes)
-        closed = self.closed if rows == slice(None) else self.closed.at(np.arange(rows.start, rows.stop))
-        siemens, driven = self.stage.held(closed, self._on(patterns, group, rows))
-        return Solution(
-            stage,
-            self.values[rows],
-            volts,
-            siemens,
-            driven,
-            stage.currents(volts, siemens, driven),
-            modes,
-            settled.chatters[rows],
-            settled.alternating[rows],
-            Transfer(stage, siemens),
-        )
+            found[i] = np.stack([solution.transfer(s) for s in selectors])
+    together = [(s.transfer, each) for s, each in asked if isinstance(s.transfer, Transfer)]
+    for i, each in zip(full, transfers_at_once(together), strict=True):
+        found[i] = each
+    return found
 
 
 @dataclass(slots=True, eq=False)
@@ -267,7 +139,7 @@ def solve_changes(stage: Stage, changes: Changes, nominal: Floats | None = None)
     unsettled = np.flatnonzero(settled.chatters)
     if unsettled.size:
         batch.solve(settled.modes[unsettled], unsettled)
-    patterns, group = _patterns(settled.modes)
+    patterns, group = patterns_of(settled.modes)
     siemens, driven = stage.held(batch.closed, stage.conducting(patterns)[group])
     # The solution keeps the batch for its factors; its branches are in the solution already.
     del batch.closed
@@ -311,7 +183,7 @@ class _Batch:
 
     def solve(self, modes: Bools, rows: Ints) -> Electrical:
         """Solve the circuits of these rows with modes ``(rows, d)``."""
-        patterns, group = _patterns(modes)
+        patterns, group = patterns_of(modes)
         numbers = [self._number(pattern) for pattern in patterns]
         on = np.array([self.on[number] for number in numbers])[group]
         siemens, driven = self.stage.held(self.closed.at(rows), on)
@@ -386,7 +258,7 @@ def touched_branches(stage: Stage, changes: Changes) -> Ints:
     return rows[:, :width]
 
 
-def _patterns(modes: Bools) -> tuple[Bools, Ints]:
+def patterns_of(modes: Bools) -> tuple[Bools, Ints]:
     """The different rows of ``(c, d)`` modes, and which of them each circuit has."""
     number_of: dict[bytes, int] = {}
     count, width = modes.shape

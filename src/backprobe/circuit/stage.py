@@ -166,18 +166,26 @@ class Stage:
             kept[key] = make_plan(self.incidence)
         return kept[key]
 
-    def eliminate(self, siemens: Floats, driven: Floats) -> Floats:
-        """Node volts ``(c, n)`` of a batch [V], each circuit solved in full by elimination."""
-        return np.ascontiguousarray(self.eliminated(self.plan.factor(siemens), siemens, driven).T)
+    def pushed(self, driven: Floats) -> Floats:
+        """``(n, c)`` what driving currents ``(c, b)`` bring into each node [A]."""
+        result: Floats = -(driven @ self.incidence).T
+        return result
 
     def eliminated(self, factors: Factors, siemens: Floats, driven: Floats) -> Floats:
         """Node volts ``(n, c)`` [V] of circuits whose nodes were eliminated."""
-        volts = factors.solve(-(driven @ self.incidence).T)
+        return self.refined(factors.solve(self.pushed(driven)), factors, siemens, driven)
+
+    def refined(self, volts: Floats, factors: Factors, siemens: Floats, driven: Floats) -> Floats:
+        """The same from volts ``(n, c)`` that may have lost digits, improved until they stand [V]."""
+        volts = volts.copy()
+        left = np.arange(volts.shape[1])
         for _ in range(REFINEMENTS):
-            step = factors.solve(self.residual(volts.T, siemens, driven).T)
-            volts += step
-            if np.abs(step).max(initial=0.0) < SETTLED:
+            step = factors.solve(self.residual(volts[:, left].T, siemens[left], driven[left]).T)
+            volts[:, left] += step
+            moving = np.flatnonzero(np.abs(step).max(axis=0, initial=0.0) >= SETTLED)
+            if not moving.size:
                 break
+            left, factors = left[moving], factors.at(moving)
         return volts
 
     def _entries(self) -> tuple[Ints, Floats]:

@@ -14,8 +14,9 @@ from math import floor, log10
 import numpy as np
 
 from backprobe.circuit.compiled import Circuit, compile_sheet
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.circuit.stage import make_stage
 from backprobe.diagnosis.predict import LEADS, chance_of, predict_number
 from backprobe.readings.lines import Context, context_after, parse_reading

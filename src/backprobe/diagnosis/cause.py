@@ -14,8 +14,8 @@ from itertools import combinations
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import solve_full
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.explain import Explanations
 from backprobe.diagnosis.given import Readings

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import islice, product
 
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import solve_full
 from backprobe.circuit.stage import make_stage
 from backprobe.diagnosis.checks import Candidate
 from backprobe.diagnosis.engine import Engine

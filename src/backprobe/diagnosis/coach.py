@@ -11,8 +11,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.checks import Candidate
 from backprobe.diagnosis.engine import Engine

@@ -8,8 +8,9 @@ from math import exp, log
 
 import numpy as np
 
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.predict import selector_of
 from backprobe.diagnosis.ranking import posterior_variance

@@ -8,15 +8,19 @@ step that leads lower is halved.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Floats, Ints
 from backprobe.circuit.course import Course
-from backprobe.circuit.solve import solve_together
+from backprobe.circuit.full import solve_together
+from backprobe.circuit.setup import Setup
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import Evidence, gaussian_evidence
 from backprobe.diagnosis.given import Priors, Readings
-from backprobe.diagnosis.predict import CHATTER_SPREAD, burns, chance_of, predict_number
+from backprobe.diagnosis.predict import CHATTER_SPREAD, burns, chance_of, predict_number, predict_together
 from backprobe.diagnosis.seen import chance_of_rows, soften
 
 STEPS = 7
@@ -149,13 +153,9 @@ class Fit:
         solutions = solve_together(stages, self.at[active], courses)
         for whole, course in zip(self.courses, courses, strict=True):
             whole.put(active, course)
+        self._take_numbers(dict(zip(readings.setups, solutions, strict=True)), active)
         for setup, solution in zip(readings.setups, solutions, strict=True):
             self.burnt[active] += burns(solution, engine.limits(setup))
-            for i, reading in enumerate(readings.numbers):
-                if reading.setup == setup:
-                    p = predict_number(solution, reading)
-                    self.predicted[active, i], self.loading[active, i] = p.mean, p.loading
-                    self.extra[active, i] = p.extra
             for j, reading in enumerate(readings.others):
                 if reading.setup == setup:
                     plain[:, j] = chance_of(solution, reading)
@@ -163,6 +163,24 @@ class Fit:
             self.chance[active, j] = soften(
                 chance_of_rows(engine, reading, rows, plain[:, j], readings.blown)
             )
+
+    def _take_numbers(self, solved: Mapping[Setup, Solution], active: Ints) -> None:
+        """Take what the solved explanations show for the numeric readings."""
+        alike: dict[tuple[Setup, str], list[int]] = {}
+        for i, reading in enumerate(self.readings.numbers):
+            if reading.kind == "amps":
+                p = predict_number(solved[reading.setup], reading)
+                self.predicted[active, i], self.loading[active, i] = p.mean, p.loading
+                self.extra[active, i] = p.extra
+            else:
+                alike.setdefault((reading.setup, reading.kind), []).append(i)
+        asked = [
+            (solved[setup], [self.readings.numbers[i] for i in some]) for (setup, _), some in alike.items()
+        ]
+        for some, p in zip(alike.values(), predict_together(asked), strict=True):
+            for k, i in enumerate(some):
+                self.predicted[active, i], self.loading[active, i] = p.mean[k], p.loading[k]
+                self.extra[active, i] = p.extra[k]
 
     def noise(self, active: Ints) -> Floats:
         """``(k, r, r)`` covariance of the meter's errors and of what does not come to rest."""

@@ -8,9 +8,9 @@ from itertools import combinations
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Floats
+from backprobe.circuit.full import solve_together
 from backprobe.circuit.scan import scan_changes
 from backprobe.circuit.setup import AMMETER_OHMS, Setup
-from backprobe.circuit.solve import solve_together
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import evidence_of, heaviest
 from backprobe.diagnosis.explain import SLIPPED, Explanations, join

@@ -14,7 +14,8 @@ from math import comb
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Floats
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.full import solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.given import Readings, sort_readings
 from backprobe.diagnosis.predict import chance_of, predict_number

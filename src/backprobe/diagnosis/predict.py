@@ -12,7 +12,7 @@ from scipy.special import ndtr
 from backprobe.circuit.compiled import Circuit, Floats, Ints
 from backprobe.circuit.settle import effective_volts, heard, input_of
 from backprobe.circuit.setup import VOLTMETER_OHMS
-from backprobe.circuit.solve import Solution
+from backprobe.circuit.solve import Solution, transfers_of
 from backprobe.diagnosis.lamp_looks import brightness, lamp_chance
 from backprobe.readings.model import GAIN, Reading
 from backprobe.sheet.anatomy import Melter
@@ -151,13 +151,18 @@ def predict_port(solution: Solution, selector: Floats) -> tuple[Floats, Floats, 
         ``(c,)`` open-circuit volts [V], ``(c,)`` resistance seen [ohm] and ``(c, b)`` the volts
         that one ampere into red and out of black puts across each branch [ohm].
     """
-    volts, ohms, across = _ports(solution, selector[None])
+    volts, ohms, across = _ports(solution, selector[None], solution.transfer(selector)[None])
     return volts[0], ohms[0], across[0]
 
 
-def _ports(solution: Solution, selectors: Floats) -> tuple[Floats, Floats, Floats]:
-    """The same for several pairs of leads ``(k, n)``: ``(k, c)``, ``(k, c)`` and ``(k, c, b)``."""
-    transfer = solution.transfers(selectors)
+def _ports(solution: Solution, selectors: Floats, transfer: Floats) -> tuple[Floats, Floats, Floats]:
+    """The same for several pairs of leads ``(k, n)``: ``(k, c)``, ``(k, c)`` and ``(k, c, b)``.
+
+    Parameters
+    ----------
+    transfer
+        ``(k, c, n)`` each circuit's inverse matrix times the selectors [ohm].
+    """
     ohms = np.einsum("kcn,kn->kc", transfer, selectors)
     return selectors @ solution.volts.T, ohms, transfer @ solution.stage.incidence.T
 
@@ -222,8 +227,23 @@ def predict_number(solution: Solution, reading: Reading) -> Prediction:
 
 def predict_numbers(solution: Solution, readings: Sequence[Reading]) -> Prediction:
     """Predict several readings at once, all of volts or all of ohms: ``(k, c)`` and ``(k, c, p)``."""
+    return predict_together([(solution, readings)])[0]
+
+
+def predict_together(asked: Sequence[tuple[Solution, Sequence[Reading]]]) -> list[Prediction]:
+    """The same in several setups at once."""
+    selectors = [np.array([selector_of(s.stage.circuit, r) for r in readings]) for s, readings in asked]
+    transfers = transfers_of([(s, each) for (s, _), each in zip(asked, selectors, strict=True)])
+    return [
+        _numbers(solution, readings, *_ports(solution, each, transfer))
+        for (solution, readings), each, transfer in zip(asked, selectors, transfers, strict=True)
+    ]
+
+
+def _numbers(
+    solution: Solution, readings: Sequence[Reading], volts: Floats, ohms: Floats, across: Floats
+) -> Prediction:
     circuit = solution.stage.circuit
-    volts, ohms, across = _ports(solution, np.array([selector_of(circuit, r) for r in readings]))
     extra = np.repeat(_restless(solution)[None], len(readings), axis=0)
     if readings[0].kind == "volts":
         share = VOLTMETER_OHMS / (VOLTMETER_OHMS + ohms)

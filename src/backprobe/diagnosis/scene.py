@@ -7,8 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
+from backprobe.circuit.full import solve_full, solve_together
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Solution, solve_full, solve_together
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.checks import candidate_setups
 from backprobe.diagnosis.evidence import SAME, heaviest

@@ -9,8 +9,9 @@ from math import log, pi
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import VOLTMETER_OHMS, Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.circuit.stage import make_stage
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.engine import Engine

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice, product
 
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import solve_full
 from backprobe.circuit.stage import make_stage
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.predict import function_works

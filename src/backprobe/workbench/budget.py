@@ -9,8 +9,9 @@ from math import prod
 import numpy as np
 
 from backprobe.circuit.compiled import Floats
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup, make_setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import operator_states, try_states
 from backprobe.readings.lines import parse_context

@@ -17,8 +17,8 @@ from itertools import permutations
 import numpy as np
 
 from backprobe.circuit.compiled import Circuit, Floats, compile_sheet
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import VOLTMETER_OHMS, Attachment, make_setup
-from backprobe.circuit.solve import solve_full
 from backprobe.circuit.stage import make_stage
 from backprobe.errors import Problem, ReadingError, UnitError
 from backprobe.sheet.reader import parse_sheet

@@ -9,8 +9,9 @@ from math import inf, isfinite
 
 import numpy as np
 
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Attachment, Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.circuit.stage import make_stage
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.predict import function_works

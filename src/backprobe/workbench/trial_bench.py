@@ -9,8 +9,9 @@ from functools import cached_property
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Ints
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.engine import Engine
 from backprobe.workbench import verdict as v

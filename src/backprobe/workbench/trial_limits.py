@@ -8,7 +8,8 @@ from itertools import islice
 import numpy as np
 
 from backprobe.circuit.compiled import Circuit, Floats
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.full import solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import operator_states
 from backprobe.sheet.anatomy import OPEN, Input, Melter

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from backprobe.circuit.compiled import Circuit, compile_sheet
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.settle import rule_truth
 from backprobe.circuit.setup import Attachment, make_setup
-from backprobe.circuit.solve import Solution, solve_full
+from backprobe.circuit.solve import Solution
 from backprobe.circuit.stage import make_stage
 from backprobe.sheet.reader import parse_sheet
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 import backprobe as bp
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.history import setup_before
 from backprobe.circuit.setup import make_setup
-from backprobe.circuit.solve import solve_full
 from backprobe.diagnosis.checks import is_safe
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import try_states, works_with
