@@ -140,6 +140,10 @@ def test_over_range_marks_are_infinite_and_have_no_width(mark: str) -> None:
 
 # text, unit asked for, words of the message, words of the remedy
 REFUSED = [
+    ("o.2 V", "V", "has the letter o where a zero belongs", "Write 0.2 V"),
+    ("1oo ohm", None, "has the letter o where a zero belongs", "Write 100 ohm"),
+    ("12.O", "V", "has the letter o where a zero belongs", "Write 12.0"),
+    ("O,2", None, "has the letter o where a zero belongs", "Write 0.2"),
     ("", "V", "no value", "12.4 V"),
     ("   ", None, "no value", "12.4 V"),
     ("5 K", None, "kelvin or kilo", "5k"),

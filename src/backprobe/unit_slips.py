@@ -10,6 +10,8 @@ from backprobe.unit_tables import KINDS, PREFIXES, SAME_SIGNS
 
 MAX_TEXT = 40  # characters; a longer text is a sentence, not a value
 NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
+LETTER_O = re.compile(r"(?<![^\W\d_])[oO](?=[.,]?\d)|(?<=\d[.,])[oO]+|(?<=\d)[oO]+(?=[\d.,\s]|[VAW]|$)")
+"""The letter o in the place of a zero: thumbs hit it on a phone's keyboard. ``OL`` and ohms are none."""
 PLUS_MINUS = re.compile(r"±|\+/?-")
 
 # Pattern, what is wrong, what would be right (a template of the pattern's groups); the likeliest slip first.
@@ -75,12 +77,20 @@ def refuse(text: str, unit: str | None, tail: str = "") -> NoReturn:
         What stood in the place of a unit, if a number was found.
     """
     plain = text.translate(SAME_SIGNS).strip()
+    if meant := without_letter_o(plain):
+        fail(text, "has the letter o where a zero belongs", f"Write {meant}")
     for slip, message, remedy in _SLIPS:
         if match := slip.search(plain):
             fail(text, message, match.expand(remedy))
     if tail:
         fail(text, f"has '{tail}' where a unit belongs", _known_units(unit))
     fail(text, "is not one number with a unit", example(unit))
+
+
+def without_letter_o(text: str) -> str:
+    """A number with the letter o put right; empty where none stands for a zero."""
+    meant = LETTER_O.sub(lambda found: "0" * len(found[0]), text)
+    return meant.replace(",", ".") if meant != text else ""
 
 
 def fail(text: str, message: str, remedy: str) -> NoReturn:

@@ -16,6 +16,7 @@ from backprobe.demo.story import NAMES, demo_jobs, demo_sheets
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.cautions import CRANKS, MOVES
 from backprobe.diagnosis.checks import candidate_setups
+from backprobe.diagnosis.fit import HOPELESS
 from backprobe.diagnosis.scene import MOST
 from backprobe.readings.lines import context_after, parse_reading
 from backprobe.readings.model import Reading
@@ -98,6 +99,16 @@ def by_engine(answer: Answer) -> dict[int, float]:
     )
 
 
+def believed(answer: Answer) -> bool:
+    """Whether any single fault that takes every reading as read is within sight of the best explanation.
+
+    The engine does not follow the others to their end: they carry no belief at all.
+    """
+    x = answer.explanations
+    plain = [w for rows, s, w in zip(x.rows, x.slip, x.log_weight, strict=True) if len(rows) <= 1 and s < 0]
+    return max(plain, default=-np.inf) > float(x.log_weight.max()) - HOPELESS
+
+
 def singles_only(answer: Answer) -> bool:
     """Whether the engine found nothing to gain from several faults at once, in any build."""
     answers = [b.answer for b in answer.builds] or [answer]
@@ -109,14 +120,16 @@ def compare(engine: bp.Engine, readings: list[Reading], told: dict[str, Any]) ->
     lines = [r.text for r in readings]
     answer = bp.rank(engine, readings)
     mine, theirs = by_engine(answer), shares({m: w for m, slip, w in told["found"] if slip < 0})
-    for mode in mine.keys() | theirs.keys():
+    for mode in (mine.keys() | theirs.keys()) if believed(answer) else ():
         if mode in mine and mode in theirs:
             assert theirs[mode] == pytest.approx(mine[mode], abs=WITHIN), lines
         else:
             # Where more look alike than are kept, the last digits decide which is left out.
             assert mine.get(mode, theirs.get(mode, 1.0)) < EDGE, lines
     first, other = max(mine, key=mine.__getitem__), max(theirs, key=theirs.__getitem__)
-    assert first == other or mine.get(other, 0.0) == pytest.approx(mine[first], abs=1e-6), lines
+    assert (
+        not believed(answer) or first == other or mine.get(other, 0.0) == pytest.approx(mine[first], abs=1e-6)
+    ), lines
     same = {setup_key(s) for s in candidate_setups(engine.sheet, answer) if not s.attached}
     assert set(told["setups"]) == same, lines
     if singles_only(answer) and mine.keys() == theirs.keys():

@@ -12,9 +12,22 @@ from tests.browser.conftest import Watched, watching
 from tests.browser.hand import Hand
 from tests.browser.site import Site, served
 
-ROW = (
-    "Key switch",
+MOST_TAPS = 12
+"""Taps from the first page to the first ranked answer."""
+MOWER = (
     "Fuse",
+    "10 A",
+    "Key: on",
+    "PTO switch",
+    "Seat switch",
+    "Clutch coil (blades, PTO)",
+    "Frame (ground)",
+)
+"""Blade clutch of a mower, with nothing between fuse and coil but its switches."""
+ROW = (
+    "Key: start only",
+    "Fuse",
+    "5 A",
     "Relay coil",
     "PTO switch",
     "Pedal neutral switch",
@@ -49,13 +62,11 @@ def phone(browser: Browser, site: Site) -> Iterator[Watched]:
     assert watched.outside(site) == []
 
 
-def sketched(page: Page) -> Hand:
-    """The row, drawn."""
+def sketched(page: Page, row: tuple[str, ...] = ROW) -> Hand:
+    """A row, drawn by its buttons."""
     hand = Hand(page)
-    hand.send(page.get_by_role("link", name="Sketch", exact=True))
-    for name in ROW:
-        if name == "Fuse":
-            hand.put("value", "5 A")
+    hand.press("Tap it together")
+    for name in row:
         hand.send(page.locator("#next").get_by_role("button", name=name, exact=True).first)
     return hand
 
@@ -65,14 +76,21 @@ def test_three_switches_in_a_row_and_the_volts_along_them_name_the_pedal_switch(
     hand = sketched(page)
     parts = page.locator("svg.circuit .part")
     drawn = [str(name) for name in parts.evaluate_all("all => all.map(e => e.dataset.part)")]
-    for name in ("key switch", "fuse F1", "relay K1", "PTO switch", "pedal neutral switch", "clutch switch"):
+    for name in (
+        "key start switch",
+        "fuse F1",
+        "relay K1",
+        "PTO switch",
+        "pedal neutral switch",
+        "clutch switch",
+    ):
         assert name in drawn
-    hand.put("control:key", "start")
-    assert page.locator('[name="control:clutch"]').input_value() == "pressed"
+    assert page.locator('#next [name="control:key"]').input_value() == "start"
+    assert page.locator('#next [name="control:clutch"]').input_value() == "pressed"
     hand.press("Start the job")
     print(f"\n{hand.taps} taps to the first ranked answer, from a sketch")
     assert "/job/" in page.url
-    assert page.locator('section[aria-labelledby="says"] .share').count() > 0
+    assert page.locator('section[aria-labelledby="says"] .shares li').count() > 0
 
     # The first by its fields, as a newcomer does it; the others as typed lines.
     hand.send(page.get_by_role("link", name="Read something else"))
@@ -89,6 +107,33 @@ def test_three_switches_in_a_row_and_the_volts_along_them_name_the_pedal_switch(
     hand.send(page.get_by_role("link", name="Suspects and why"))
     first = page.locator(".panel.lead h3").first.inner_text()
     assert first == "pedal neutral switch: contact worn or dirty"
+
+
+def test_a_mower_is_ranked_within_few_taps_of_an_empty_store(phone: Watched) -> None:
+    page = phone.page
+    hand = sketched(page, MOWER)
+    # Nothing else is filled above the fold of what may be added.
+    first = page.locator("#next").get_by_role("button", name="Start the job")
+    assert first.is_visible()
+    assert page.locator("#next").get_by_role("button", name="From battery plus").is_hidden()
+    hand.send(first)
+    print(f"\n{hand.taps} taps to the first ranked answer, from an empty store")
+    assert hand.taps <= MOST_TAPS
+    assert page.locator('section[aria-labelledby="says"] .shares li').count() > 0
+    assert "key on, PTO on, seat seated" in " ".join(page.locator("main").inner_text().split())
+
+
+def test_the_run_so_far_and_undo_are_in_sight_while_one_taps(phone: Watched) -> None:
+    page = phone.page
+    hand = sketched(page, MOWER[:4])
+    seen = page.locator("#next .trail .line").first
+    assert "key switch" in seen.inner_text()
+    for target in (seen, page.locator("#next").get_by_role("button", name="Undo")):
+        box = target.bounding_box()
+        assert box is not None
+        assert 0 <= box["y"] < 740 - box["height"]
+    hand.send(page.locator("#next").get_by_role("button", name="Undo"))
+    assert "PTO" not in seen.inner_text()
 
 
 def test_a_sketch_survives_a_reload_and_a_step_back(phone: Watched) -> None:

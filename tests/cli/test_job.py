@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import json
+import os
+import re
+import time
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
 from backprobe.cli import ask
+from backprobe.jobs.log import parse_time
 from backprobe.report.schemas import SCHEMAS
 from tests.cli.helpers import ALL, SHEET, misfits, put, run, run_json, too_wide
 
@@ -198,9 +203,28 @@ def test_a_repair_is_said_tried_and_closed(sheet: str) -> None:
     assert "handed on" in " ".join(run("job", "list").stdout.split())
     refused = run("job", "read", name, "lift works")
     assert refused.exit_code == 2
-    assert "is closed (handed on)" in refused.stderr
+    # A repair stands, and nobody has tried the guards: the record says so.
+    assert "is closed (handed on, closed without trying the guards)" in refused.stderr
     assert run("job", "undo", name).exit_code == 0
     assert "open" in run("job", "list").stdout
+
+
+def test_closed_as_tried_only_with_the_number_of_everything_on_the_list(sheet: str) -> None:
+    name = new(sheet)
+    run("job", "read", f"lift dead, {ALL}")
+    run("job", "repaired", "gate switch: replaced")
+    run("job", "read", "lift works")
+    shown = run("job", "show").stdout
+    last = max(int(n) for n in re.findall(r"^ +(\d+) \[ \]", shown, re.M))
+    assert f'"repaired and tried" --tried 1-{last}' in " ".join(shown.split())
+    for some in ((), ("--tried", f"1-{last - 1}"), ("--tried", "0"), ("--tried", "all")):
+        refused = run("job", "close", name, "repaired and tried", *some)
+        assert refused.exit_code == 2
+        assert refused.stderr.count("\n") == 1
+    assert "not ticked" in run("job", "close", name, "repaired and tried").stderr
+    closed = " ".join(run("job", "close", name, "repaired and tried", "--tried", f"1-{last}").stdout.split())
+    assert "must NOT work" in closed
+    assert "No jumper, stand-in or resistor is left in the machine." in closed
 
 
 def test_a_repair_of_what_the_sheet_has_not_is_refused(sheet: str) -> None:
@@ -208,3 +232,19 @@ def test_a_repair_of_what_the_sheet_has_not_is_refused(sheet: str) -> None:
     refused = run("job", "repaired", "gate swich: replaced")
     assert refused.exit_code == 2
     assert "Did you mean 'gate switch'" in refused.stderr
+
+
+def test_the_log_shows_the_clock_on_the_wall_with_its_zone(sheet: str) -> None:
+    name = new(sheet)
+    at = parse_time(run_json("job", "show", name)["job"]["entries"][0]["at"])
+    before = os.environ.get("TZ")
+    try:
+        os.environ["TZ"] = "EET-2"
+        time.tzset()
+        shown = run("job", "show", name).stdout
+    finally:
+        os.environ.pop("TZ")
+        os.environ.update({"TZ": before} if before else {})
+        time.tzset()
+    assert f"{at + timedelta(hours=2):%Y-%m-%d %H:%M} EET" in shown
+    assert f"{at:%H:%M}" not in shown

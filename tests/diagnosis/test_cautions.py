@@ -8,13 +8,24 @@ import backprobe as bp
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.at_switch import across_switches
 from backprobe.diagnosis.cautions import CRANKS, MOVES, cautions_of, may_move
+from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.checks import Candidate
 from backprobe.diagnosis.coach import coach
 from backprobe.diagnosis.guard_tries import guard_tries
+from backprobe.diagnosis.seen import FALSE_SIGN, by_eye
 from backprobe.diagnosis.split import splitting_check
-from backprobe.diagnosis.stop import stop_rule
+from backprobe.diagnosis.stop import one_part, stop_rule
 from backprobe.readings.points import find_point
-from backprobe.report.check_words import stop_words, why_words
+from backprobe.report.check_words import (
+    off_again,
+    plug_words,
+    repair_advice,
+    stop_words,
+    why_words,
+    worth_doing,
+)
+from backprobe.report.layout import percent
+from backprobe.report.words import answer_text, headline
 from tests.jobs.test_repairs import READ, SHEET
 
 REST = {"key": "off", "brake": "released", "seat": "empty"}
@@ -52,14 +63,17 @@ def test_a_guard_that_is_open_may_be_what_is_faulty(engine: bp.Engine) -> None:
 
 
 def test_no_lever_is_named_on_a_machine_without_one(engine: bp.Engine) -> None:
-    assert CRANKS in told(engine, START)
+    assert CRANKS.removesuffix(".") in told(engine, START)
     assert "lever" not in told(engine, START)
     other = bp.Engine(bp.parse_sheet(LEVER))
     assert "lever in neutral" in told(other, {**START, "lever": "neutral"})
 
 
 def test_holding_the_key_with_somebody_seated_needs_a_second_person(engine: bp.Engine) -> None:
-    assert "second person: one keeps key start and seat seated" in told(engine, START)
+    keeps = (
+        "second person: one keeps key start, brake set (if it is a pedal) and seat seated, the other reads"
+    )
+    assert keeps in told(engine, START)
     assert "second person" not in told(engine, {**START, "key": "on"})
     assert "second person" not in told(engine, {**START, "seat": "empty"})
 
@@ -162,3 +176,103 @@ def test_each_guard_is_tried_on_its_own(engine: bp.Engine) -> None:
     for t in tries:
         assert t.setup is not None
         assert dict(t.setup.state)["key"] != "off"
+
+
+def test_where_one_guard_stands_in_for_another_both_are_opened_together() -> None:
+    either = SHEET.replace("guard: brake is set and seat is seated", "guard: brake is set or seat is seated")
+    tries = guard_tries(bp.Engine(bp.parse_sheet(either)))
+    assert [t.open_guard for t in tries] == ["brake released and seat empty", ""]
+
+
+def test_what_keeps_the_engine_still_comes_first_and_the_one_in_the_seat_stays(engine: bp.Engine) -> None:
+    said = told(engine, START)
+    assert said.startswith("Where relay K1 feeds a starter, take the small wire off")
+    # "Nobody near" beside "one keeps the seat seated" would be two orders that cannot both be followed.
+    assert "nobody near but the one in the seat." in said
+    assert "nobody near." in told(engine, {**START, "seat": "empty"})
+
+
+def test_a_pedal_is_held_too() -> None:
+    named = SHEET.replace("brake: [released, set]", "brake pedal: [released, set]")
+    named = named.replace("brake is set", "brake pedal is set")
+    named = named.replace("functions:", "parts:\n  brake switch: {closed: {brake pedal: set}}\nfunctions:")
+    pedal = bp.Engine(bp.parse_sheet(named))
+    state = {"key": "start", "brake pedal": "set", "seat": "empty"}
+    where = setup(state)
+    ends = [find_point(n, pedal.sheet) for n in ("C1-1", "battery-")]
+    found = " ".join(cautions_of(Candidate("volts", where, ends[0], ends[1]), pedal, where))
+    assert "one keeps key start and brake pedal set" in found
+    assert "nobody near but the one who holds the controls" in found
+
+
+OWN = (
+    CONTACT
+    + "cautions: [Unplug C6 before the key is held in start for a check., Boom on the ground first.]\n"
+)
+
+
+def test_a_caution_of_the_sheet_on_cranking_stands_only_where_somebody_holds_the_key() -> None:
+    own = bp.Engine(bp.parse_sheet(OWN))
+    assert "Unplug C6" in told(own, START)
+    assert told(own, START).startswith("Unplug C6")
+    assert "Unplug C6" not in told(own, START, "C6")
+    assert "Unplug C6" not in told(own, REST)
+    look = Candidate("looked", setup(START), part="brake switch")
+    said = cautions_of(look, own, setup(START))
+    assert "Unplug C6" not in " ".join(said)
+    # What has nothing to do with the key stands everywhere.
+    assert "Boom on the ground first." in said
+    assert "Boom on the ground first." in told(own, REST)
+
+
+def test_nobody_looks_into_a_wire(engine: bp.Engine) -> None:
+    modes = {m.name: m for m in engine.catalogue.modes}
+    # Less than by chance: a look that finds something found something else.
+    assert (
+        by_eye(engine, modes["wire W1: corroded inside"])
+        < FALSE_SIGN
+        < by_eye(engine, modes["wire W1: broken"])
+    )
+
+
+ACROSS = "before brake switch to after brake switch: 12.5 V"
+
+
+def test_nearly_all_belief_in_one_part_is_said_in_one_number(engine: bp.Engine) -> None:
+    answer = bp.rank(engine, "\n".join([*READ, ACROSS]))
+    of_part = sum(s.probability for s in answer.suspects if s.name.startswith("brake switch:"))
+    found = one_part(answer)
+    assert found is not None
+    assert found[0] == "brake switch"
+    assert found[1] == pytest.approx(of_part)
+    # Several faults of it are left, none of them as sure as the part.
+    assert len(answer.groups[0].suspects) > 1
+    assert answer.groups[0].suspects[0].probability < of_part - 0.05
+    assert headline(answer) == f"It is the brake switch: {percent(of_part)}."
+    checks = bp.next_checks(answer)
+    stop = repair_advice(answer, checks)
+    assert stop is not None
+    assert not stop.may
+    said = " ".join(answer_text(answer, checks).split())
+    assert "Repair: brake switch." in said
+    assert ("A further check would only tell what is wrong in it: " in said) == bool(worth_doing(checks))
+
+
+def test_two_parts_are_not_one(engine: bp.Engine) -> None:
+    answer = bp.rank(engine, "\n".join(READ))
+    assert one_part(answer) is None
+    assert headline(answer).startswith("Still ")
+
+
+def test_the_plug_of_a_cavity_is_named(engine: bp.Engine) -> None:
+    sheet = bp.parse_sheet(CONTACT.replace("functions:", "connectors:\n  C6: {part: coil M1}\nfunctions:"))
+    assert plug_words("C6-1", sheet) == "the plug of coil M1"
+    assert plug_words("fuse F1", sheet) == ""
+
+
+def test_what_comes_off_again_is_said_only_of_what_was_put_on(engine: bp.Engine) -> None:
+    def after(kind: str) -> list[str]:
+        return off_again(Check(Candidate(kind, setup(START), part="brake switch"), 0.0, 1.0, (), ()))
+
+    assert after("looked") == after("volts") == []
+    assert after("swapped") == ["A part that is fitted for a test comes off again."]

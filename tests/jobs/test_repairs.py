@@ -9,9 +9,10 @@ import pytest
 from backprobe.errors import JobError
 from backprobe.jobs.exchange import export_job, import_job
 from backprobe.jobs.job import Job
+from backprobe.jobs.proving import ticks_of
 from backprobe.jobs.standing import standing_of
 from backprobe.jobs.store import Store
-from backprobe.report.repair_words import repair_lines, revived_headline
+from backprobe.report.repair_words import repair_lines, revived_headline, tick_words
 from backprobe.report.words import answer_text, headline
 from backprobe.sheet.reader import parse_sheet
 
@@ -30,6 +31,11 @@ READ = (
     "before brake switch to battery-: 12.5 V",
     "after brake switch to battery-: 0 V",
 )
+
+
+def ticked(job: Job) -> dict[str, str]:
+    """Everything on the list, ticked."""
+    return {t.key: tick_words(t, job.sheet) for t in ticks_of(job.engine)}
 
 
 @pytest.fixture
@@ -77,7 +83,7 @@ def test_after_a_repair_only_new_readings_count(job: Job) -> None:
     assert all("brake switch" not in s.name or s.probability < 0.2 for s in job.answer().suspects)
     listed = " ".join(" ".join(repair_lines(job, standing)).split())
     for where in ("brake released, seat seated", "brake set, seat empty"):
-        assert f"{where} and all plugged: relay K1 is held" in listed
+        assert f"{where} and all plugged: relay K1 must NOT click" in listed
 
 
 def test_a_repair_in_vain_clears_the_part_and_not_the_rest(job: Job) -> None:
@@ -99,7 +105,7 @@ def test_a_repair_taken_back_brings_the_earlier_readings_back(job: Job) -> None:
 
 def test_a_repair_and_a_closing_go_through_export(job: Job) -> None:
     job.repaired("K1: fitted anew")
-    job.close("repaired and tried")
+    job.close("repaired and tried", ticked(job))
     with Store.open(":memory:") as other:
         taken = import_job(other, export_job(job.record))
         assert taken.closed_as == "repaired and tried"

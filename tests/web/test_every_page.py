@@ -12,6 +12,7 @@ from starlette.testclient import TestClient
 
 from backprobe.jobs.job import Job
 from backprobe.web.app import found_pages
+from backprobe.web.desk import Work
 from backprobe.web.frame import STATIC
 from tests.web.helpers import DEAD, at_work
 
@@ -144,10 +145,10 @@ def test_what_nobody_foresaw_is_a_page_and_no_traceback(
 ) -> None:
     with at_work(DEAD) as (client, job):
 
-        def breaks(self: Job) -> None:
+        def breaks(self: Work) -> None:
             raise ZeroDivisionError("secret of the inside")
 
-        monkeypatch.setattr(Job, "answer", breaks)
+        monkeypatch.setattr(Work, "answer", breaks)
         answer = client.get(f"/job/{job.record.id}")
         assert answer.status_code == 500
         assert "Something went wrong inside backprobe" in answer.text

@@ -119,6 +119,38 @@ def test_a_source_that_is_wrong_is_named_and_what_was_typed_stays(
     assert not store.jobs()
 
 
+def test_a_job_without_a_machine_is_told_apart_by_its_time_and_named_later(
+    client: TestClient, store: Store
+) -> None:
+    run = "battery+ > fuse F1 5 A > key > relay coil K1 90 ohm > frame"
+    post(client, "/jobs", {"run": run, "from": "typed"})
+    line = store.jobs()[0]
+    begun = f"{line.opened_at:%Y-%m-%d %H:%M}"
+    assert f"no machine named, begun {begun}" in words(client.get("/").text)
+    # Where the job is closed it is asked for too.
+    assert f'action="/job/{line.id}/machine"' in client.get(f"/job/{line.id}").text
+    answer = post(client, f"/job/{line.id}/machine", {"machine": " mower  M7 ", "back": "/"})
+    assert answer.headers["location"] == "/"
+    page = words(client.get("/").text)
+    assert "mower M7" in page
+    assert "no machine named" not in page
+    assert store.job(line.id).machine == "mower M7"
+
+
+def test_a_typed_value_that_cannot_be_is_warned_of_where_the_complaint_is_asked(
+    client: TestClient,
+) -> None:
+    run = "battery+ > fuse F1 5 A > key > clutch coil Y1 4 Mohm > frame"
+    page = words(client.get(post(client, "/jobs", {"run": run}).headers["location"]).text)
+    assert "parts.coil Y1.ohms: 4.00 MΩ. 12.0 V squared / 4.00 MΩ" in page
+
+
+def test_the_circuit_is_asked_for_before_complaint_and_machine(client: TestClient) -> None:
+    page = client.get("/").text
+    assert page.index('name="from" value="taps"') < page.index('name="title"')
+    assert "<details" in page.partition('name="from" value="typed"')[2].partition('name="title"')[0]
+
+
 def test_a_job_that_is_not_there_is_one_clear_message(client: TestClient) -> None:
     answer = client.get("/job/zz9zz")
     assert answer.status_code == 404

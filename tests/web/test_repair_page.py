@@ -16,7 +16,7 @@ from backprobe.demo.telling import find_alike
 from backprobe.jobs.job import Job
 from backprobe.report.layout import clock
 from backprobe.sheet.kinds import registry
-from tests.jobs.test_repairs import READ, SHEET
+from tests.jobs.test_repairs import READ, SHEET, ticked
 from tests.web.helpers import at_work, hidden, post, visitor, words
 
 
@@ -71,7 +71,7 @@ def test_after_a_reading_the_next_check_comes_before_the_old_strip() -> None:
         strip = page.index("What the last reading could have shown")
         assert last < check < strip
         assert "<svg" not in page[:check]
-        assert re.search(r"12\.5 V</b>: points to", page[last:check])
+        assert re.search(r"12\.5\u00a0V</b>: points to", page[last:check])
 
 
 def test_it_works_now_is_asked_about_and_a_repair_begins_anew(at_stop: tuple[TestClient, Job]) -> None:
@@ -90,7 +90,8 @@ def test_it_works_now_is_asked_about_and_a_repair_begins_anew(at_stop: tuple[Tes
     page = words(send(client, job, "tried", works="works"))
     assert "It works after the repair" in page
     assert "Try every guard in every operator state before handing over" in page
-    assert re.search(r"brake set, seat empty, all plugged: relay K1 is held", page)
+    assert re.search(r"brake set, seat empty: relay K1 must NOT click", page)
+    assert "is held" not in page
     assert "Other good checks" not in page
 
 
@@ -122,7 +123,8 @@ def test_of_several_repairs_with_a_wrong_one_none_is_kept(at_stop: tuple[TestCli
 def test_a_job_is_closed_for_a_reason_and_opened_again(at_stop: tuple[TestClient, Job]) -> None:
     client, job = at_stop
     assert "is empty" in words(send(client, job, "close", reason="", other=" "))
-    page = words(send(client, job, "close", reason="repaired and tried"))
+    assert "not ticked" in words(send(client, job, "close", reason="repaired and tried"))
+    page = words(send(client, job, "close", reason="repaired and tried", tick=list(ticked(job))))
     assert "This job is closed : repaired and tried" in page
     jobs = words(client.get("/").text)
     closed = jobs[jobs.rindex("Closed") :]

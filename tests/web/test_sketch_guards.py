@@ -32,8 +32,8 @@ def grid(browser: Browser) -> list[tuple[str, str]]:
 
 
 def test_guards_are_named_and_a_circuit_without_one_says_so() -> None:
-    browser = drawn("add:fuse", "add:brake switch", "add:seat switch", "add:relay coil", "put:frame")
-    assert "Guards of relay K1: brake set, seat seated" in browser.text
+    browser = drawn("add:fuse", "add:brake pedal switch", "add:seat switch", "add:relay coil", "put:frame")
+    assert "Guards of relay K1: brake pressed, seat seated" in browser.text
     assert "No guard found" not in browser.text
     assert NO_GUARD in drawn("add:fuse", "add:coil", "put:frame").text
 
@@ -105,13 +105,16 @@ def test_buttons_keep_their_places_and_frame_leads_after_a_load() -> None:
 
 
 def test_the_key_of_a_start_circuit_has_its_own_button() -> None:
-    browser = drawn("add:fuse", "add:key start switch", "add:brake switch", "add:relay coil", "put:frame")
-    assert "<option selected>start</option>" in browser.page.text.partition('name="control:key"')[2][:200]
-    browser.tap("job", dead="relay K1", **{"control:key": "start", "control:brake": "set"})
+    browser = drawn(
+        "add:fuse", "add:key start switch", "add:brake pedal switch", "add:relay coil", "put:frame"
+    )
+    # What the start at one tap sends: the key in start, as the wire says.
+    assert 'name="control:key" value="start"' in browser.page.text
+    browser.tap("job", dead="relay K1", **{"control:key": "start", "control:brake": "pressed"})
     job = Job.open(browser.store, str(browser.page.url).rpartition("/")[2])
     assert job.record.title == "relay K1 dead"
     assert job.record.sheet_name == "relay K1 dead"
-    assert dict(job.readings()[0].setup.state) == {"key": "start", "brake": "set"}
+    assert dict(job.readings()[0].setup.state) == {"key": "start", "brake": "pressed"}
 
 
 def test_an_open_run_is_not_called_right() -> None:

@@ -72,7 +72,7 @@ def test_a_group_that_looks_alike_names_the_check_that_parts_it() -> None:
         page = shown(client, job)
         split = bp.splitting_check(job.answer(), job.next_checks(12), group)
         assert split
-        assert "What tells them apart" in page
+        assert re.search("(What tells|The next check tells) them apart", page)
         place = worth_doing(job.next_checks(12)).index(split.check)
         assert f'href="/job/{job.record.id}?check={place}#read"' in page
 
@@ -118,6 +118,7 @@ def test_worn_things_stand_apart() -> None:
         answer = job.answer()
         page = words(shown(client, job))
         worn = [w for w in answer.worn if w.present >= 0.01]
-        assert ("Worn perhaps, but not the cause" in page) == bool(worn)
+        assert ("Perhaps worn, and not the cause" in page) == any(w.present < 0.5 for w in worn)
+        assert ("Worn as well, but not the cause" in page) == any(w.present >= 0.5 for w in worn)
         for w in worn:
             assert w.name in page

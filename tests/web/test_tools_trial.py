@@ -11,7 +11,7 @@ import pytest
 import backprobe as bp
 from backprobe.jobs.job import Job
 from backprobe.report.reading_words import as_typed
-from backprobe.workbench.verdict import DEFEATS
+from backprobe.workbench.verdict import DEFEATS, SOUND_REPAIR
 from tests.web.helpers import at_work, post
 from tests.web.test_suspects_page import GATE
 from tests.web.test_tools_numbers import asked, plain
@@ -109,11 +109,13 @@ def test_hearsay_is_one_table_with_an_answer(gate: tuple[Any, Job]) -> None:
     page = plain(asked(client, f"/job/{job.record.id}/hearsay", {"lines": lines}))
     assert "3 proposed cures, judged" in page
     assert "DEFEATS THE GUARD" in page
-    assert "3. kick the tyre NOT UNDERSTOOD 'kick the tyre' is not understood" in page
+    assert "3. kick the tyre NOT JUDGED 'kick the tyre' is not understood" in page
     assert "Do not do this" in page
     found = bp.hearsay(job.engine, lines, job.readings())
     assert found.said[1].trial is not None
-    assert found.said[1].trial.verdict.upper() in page
+    assert found.said[1].verdict == SOUND_REPAIR
+    assert "ALLOWED : cures it with" in page
+    assert "SOUND REPAIR" not in page
 
 
 def test_german_says_it_too() -> None:
@@ -132,9 +134,9 @@ def test_the_report_has_the_whole_log_and_the_guards_to_prove(gate: tuple[Any, J
     for reading in job.readings():
         assert as_typed(reading) in shown
     assert "C2-2 to battery-: 4.9 V (taken back)" in shown
-    # One tick for each guard and state: held with the gate open, working with it shut.
-    assert re.search(r"☐ [^☐]*gate open[^☐]*: lift is held", shown)
-    assert re.search(r"☐ [^☐]*gate shut[^☐]*: lift works", shown)
+    # One tick for each guard and state: dead with the gate open, working with it shut.
+    assert re.search(r"☐ [^☐]*gate open[^☐]*: lift must NOT work", shown)
+    assert re.search(r"☐ [^☐]*gate shut[^☐]*: lift must work", shown)
     assert job.answer().groups[0].suspects[0].name in shown
     assert 'class="circuit' in page
     assert "still open" in shown

@@ -54,13 +54,13 @@ def test_the_answer_carries_evidence_and_cautions() -> None:
     assert "What was read: cutter dead; C2-1 to battery-: 10.0 V; C2-3 to battery-: 4.46 V." in words
     assert "That speaks for" in words
     # The number that a list put before the line is no part of what was said.
-    assert "Do not do this, it defeats the guard: - feed 6 V to C2-3 through 1k: as 6.00 V fed" in words
-    assert "Sound, and worth doing in this order: - clean and realign the target" in words
+    assert "Do not do this, it defeats the guard: - feed 6 V to C2-3 through 1k: taken as 6.00 V fed" in words
+    assert "Allowed, and worth doing in this order: - clean and realign the target" in words
     assert words.count("Refused as a repair") == 1
     assert "Not fitted on this build, so not the cause: it's the door switch. Here seat sensor tells" in words
     assert "I do not know what is meant by: wave a wand." in words
     assert "prove the guard" in words
-    sound = words[words.index("Sound, and worth") :].partition("I do not know")[0]
+    sound = words[words.index("Allowed, and worth") :].partition("I do not know")[0]
     assert "feed 6 V" not in sound
     assert "bridge" not in sound
     assert not too_wide(hearsay_text(found))
@@ -100,7 +100,7 @@ def test_command(tmp_path: Path) -> None:
     said, read = put(tmp_path, "said.txt", PROPOSED), put(tmp_path, "read.txt", READINGS)
     shown = run("hearsay", SHEET, said, "--readings", read)
     assert shown.exit_code == 1
-    assert "NOT UNDERSTOOD" in shown.stdout
+    assert "NOT JUDGED" in shown.stdout
     piped = run("hearsay", SHEET, "-", stdin="unplug C2\n")
     assert piped.exit_code == 0
     document = run_json("hearsay", SHEET, said, "--readings", read)

@@ -115,8 +115,7 @@ def test_a_defeat_is_named_and_no_repair(machine: str) -> None:
     for saying in TABLE:
         trial = said_on(machine, saying).trial
         for meaning in trial.meanings if trial else ():
-            opened = [e for e in meaning.effects if any(r.startswith("releases") for r in e.reasons)]
-            if any("with the guard open" in r for e in opened for r in e.reasons):
+            if any(r.startswith(v.LOST) for e in meaning.effects if e.judged for r in e.reasons):
                 assert meaning.verdict == v.DEFEATS
             if meaning.verdict == v.DEFEATS:
                 assert meaning.cautions[-1].startswith("Refused as a repair")

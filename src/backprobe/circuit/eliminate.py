@@ -219,12 +219,12 @@ def stitch(several: Sequence[Factors], which: Ints, place: Ints) -> Factors:
     which, place
         ``(c,)`` the batch that each circuit is taken from, and its column there.
     """
-    used = np.unique(which).tolist()
+    used = np.unique(which).tolist() or [0]
     if len(used) == 1:
-        whole = several[used[0]]
+        whole: Factors = several[used[0]]
         everything = np.array_equal(place, np.arange(whole.rows.shape[1]))
         return whole if everything else whole.at(place)
-    rows = np.empty((several[0].rows.shape[0], which.size))
+    rows: Floats = np.empty((several[0].rows.shape[0], which.size))
     for number in used:
         here = np.flatnonzero(which == number)
         rows[:, here] = several[number].rows[:, place[here]]

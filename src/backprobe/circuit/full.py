@@ -15,6 +15,8 @@ from backprobe.circuit.solve import Solution, patterns_of
 from backprobe.circuit.stage import Stage
 from backprobe.circuit.transfer import Transfer
 
+FEW = 6
+"""Circuits up to which a full matrix is quicker than eliminating nodes."""
 TOGETHER = 400
 """Circuits solved at once over several setups: more of them no longer fit a processor's cache."""
 
@@ -30,8 +32,6 @@ def solve_full(stage: Stage, values: Floats) -> Solution:
     # What was done before leaves its mark: a latch that was set, a relay that holds itself, a blown fuse.
     start = None if stage.before is None else solve_full(stage.before, values).modes
     batch = _Full(stage, values)
-    if not values.shape[0]:
-        batch.solve(np.zeros((0, len(stage.circuit.devices)), bool), np.arange(0))
     return batch.solutions([stage], batch.settle(stage, start))[0]
 
 
@@ -102,8 +102,8 @@ class _Full:
         self.closed = stage.closed(values)
         self.volts = np.zeros((count, stage.circuit.size))
         self.made: list[Factors] = []
-        """Factors of every solve, of which each circuit's last is number `which`, column `place`."""
-        self.which = np.zeros(count, np.int64)
+        """Factors of every solve; each circuit's last is number `which`, column `place`, or has none: -1."""
+        self.which = np.full(count, -1, np.int64)
         self.place = np.zeros(count, np.int64)
 
     def solve(self, modes: Bools, rows: Ints) -> Electrical:
@@ -114,10 +114,14 @@ class _Full:
         whole = np.array_equal(rows, np.arange(self.values.shape[0]))
         closed = self.closed if whole else self.closed.at(rows)
         siemens, driven = self.stage.held(closed, self._on(modes, rows))
-        factors = self.stage.plan.factor(siemens)
-        volts = np.ascontiguousarray(factors.solve(self.stage.pushed(driven)).T)
-        self.which[rows], self.place[rows] = len(self.made), np.arange(rows.size)
-        self.made.append(factors)
+        if rows.size <= FEW:
+            volts = self.stage.solve_few(siemens, driven)
+            self.which[rows] = -1
+        else:
+            factors = self.stage.plan.factor(siemens)
+            volts = np.ascontiguousarray(factors.solve(self.stage.pushed(driven)).T)
+            self.which[rows], self.place[rows] = len(self.made), np.arange(rows.size)
+            self.made.append(factors)
         self.volts[rows] = volts
         return Electrical(
             self.values if whole else self.values[rows], volts, self.stage.currents(volts, siemens, driven)
@@ -143,6 +147,10 @@ class _Full:
     def solutions(self, stages: Sequence[Stage], settled: Settled) -> list[Solution]:
         """The circuits, as many in the setup of each stage, in this order."""
         siemens, driven = self.stage.held(self.closed, self._on(settled.modes, slice(None)))
+        left = np.flatnonzero(self.which < 0)
+        if left.size or not self.made:
+            self.which[left], self.place[left] = len(self.made), np.arange(left.size)
+            self.made.append(self.stage.plan.factor(siemens[left]))
         factors = stitch(self.made, self.which, self.place)
         self.made = []
         volts = np.ascontiguousarray(self.stage.refined(self.volts.T, factors, siemens, driven).T)

@@ -51,6 +51,11 @@ class Solution:
         """Number of circuits."""
         return int(self.volts.shape[0])
 
+    @property
+    def padded(self) -> Floats:
+        """``(c, n + 1)`` node volts, the datum last [V]."""
+        return np.concatenate([self.volts, np.zeros((self.count, 1))], axis=1)
+
     def across(self, a: str, b: str) -> Floats:
         """``(c,)`` volts from terminal `a` to terminal `b` [V]."""
         circuit = self.stage.circuit
@@ -65,7 +70,7 @@ class Solution:
         red, black
             ``(k,)`` nodes; -1 for the datum.
         """
-        padded = np.pad(self.volts, ((0, 0), (0, 1)))
+        padded = self.padded
         volts = padded[:, red] - padded[:, black]
         if isinstance(self.transfer, Transfer):
             return volts, self.transfer.between(red, black)

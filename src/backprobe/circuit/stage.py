@@ -142,13 +142,8 @@ class Stage:
         volts, inverse
             ``(c, n)`` [V] and ``(c, n, n)`` [ohm].
         """
-        size = self.circuit.size
-        place, share = self._entries()
-        matrix = np.zeros((siemens.shape[0], size, size))
-        matrix.reshape(-1, size * size)[:, place] = siemens @ share
-        matrix[:, np.arange(size), np.arange(size)] += LEAK_TO_CHASSIS
-        inverse = np.asarray(np.linalg.inv(matrix), np.float64)
-        volts = np.einsum("cij,cj->ci", inverse, -(driven @ self.incidence))
+        inverse = np.asarray(np.linalg.inv(self._matrix(siemens)), np.float64)
+        volts = np.einsum("cij,jc->ci", inverse, self.pushed(driven))
         for _ in range(REFINEMENTS):
             # Refinement keeps the digits that the matrix loses where only a leak holds a node.
             step = np.einsum("cij,cj->ci", inverse, self.residual(volts, siemens, driven))
@@ -156,6 +151,20 @@ class Stage:
             if np.abs(step).max(initial=0.0) < SETTLED:
                 break
         return volts, inverse
+
+    def solve_few(self, siemens: Floats, driven: Floats) -> Floats:
+        """Node volts ``(c, n)`` of a few circuits [V] from full matrices, not refined."""
+        right = self.pushed(driven).T[..., None]
+        return np.asarray(np.linalg.solve(self._matrix(siemens), right)[..., 0], np.float64)
+
+    def _matrix(self, siemens: Floats) -> Floats:
+        """``(c, n, n)`` nodal matrices [S]."""
+        size = self.circuit.size
+        place, share = self._entries()
+        matrix = np.zeros((siemens.shape[0], size, size))
+        matrix.reshape(-1, size * size)[:, place] = siemens @ share
+        matrix[:, np.arange(size), np.arange(size)] += LEAK_TO_CHASSIS
+        return matrix
 
     @property
     def plan(self) -> Plan:

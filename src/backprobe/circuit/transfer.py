@@ -52,6 +52,20 @@ class Transfer:
         """The circuits with their nodes eliminated."""
         return self.whole.at(self.circuits)
 
+    @staticmethod
+    def invert(several: Sequence[Transfer]) -> None:
+        """Make the inverse matrices of several transfers at once, to be asked for many pairs of points."""
+        batches: dict[int, list[Transfer]] = {}
+        for transfer in several:
+            batches.setdefault(id(transfer.whole), []).append(transfer)
+        for members in batches.values():
+            number = np.arange(members[0].whole.rows.shape[1])
+            columns = [number[t.circuits] for t in members]
+            found = members[0].whole.at(np.concatenate(columns)).inverse()
+            ends = np.cumsum([c.size for c in columns])
+            for transfer, mine, end in zip(members, columns, ends.tolist(), strict=True):
+                transfer._inverse = found[..., end - mine.size : end]
+
     @property
     def inverse(self) -> Floats:
         """See `Factors.inverse`."""

@@ -146,9 +146,12 @@ class _MixedChooser(Chooser):
             return check
         return replace(self._judge(check.candidate), proves=check.proves)
 
-    def _moments(self, candidates: Sequence[Candidate]) -> tuple[Floats, Floats]:
-        found = [scene._moments(candidates) for scene in self.scenes]
-        return np.concatenate([m for m, _ in found], axis=1), np.concatenate([s for _, s in found], axis=1)
+    def _moments(self, several: Sequence[Sequence[Candidate]]) -> list[tuple[Floats, Floats]]:
+        found = [scene._moments(several) for scene in self.scenes]
+        return [
+            (np.concatenate([m for m, _ in each], axis=1), np.concatenate([s for _, s in each], axis=1))
+            for each in zip(*found, strict=True)
+        ]
 
 
 class _BuildChooser(_MixedChooser):
@@ -174,12 +177,12 @@ class _BuildChooser(_MixedChooser):
         rows: list[Floats] = []
         for scene in self.scenes:
             circuit, solution = scene.engine.circuit, scene.solution(setup)
-            padded = np.concatenate([solution.volts, np.zeros((solution.count, 1))], axis=1)
+            padded = solution.padded
             nodes = np.array([circuit.node(p.terminal) for p in pairs.points])
             rows.append(padded[:, nodes[pairs.one]] - padded[:, nodes[pairs.other]])
         volts = np.concatenate(rows)
         change = change_minutes(self.last, setup, self.sheet)
-        minutes = change + pairs.minutes
+        minutes = change + pairs.minutes_from(self.black)
         # A quick look: three per cent is what a value without a tolerance may be off by.
         score = self._spread_score(volts, ((0.03 + GAIN["volts"]) * volts) ** 2 + DIGITS**2)
         worth = score / minutes

@@ -114,15 +114,23 @@ def _works(
 ) -> list[float]:
     if not trials:
         return []
-    values = np.array([_repaired(engine, found, e, rows) for e, rows in trials])
+    # Where no reading moved a value yet, what is left of a single fault is a row of the catalogue.
+    unmoved = (found.values == found.start).all(axis=1)
+    left = [tuple(r for r in found.rows[e] if r not in rows) for e, rows in trials]
+    plain = [i for i, (e, _) in enumerate(trials) if unmoved[e] and len(left[i]) < 2]
+    row = np.array([left[i][0] if left[i] else 0 for i in plain], np.int64)
+    rest = np.setdiff1d(np.arange(len(trials)), plain).tolist()
+    values = np.array([_repaired(engine, found, *trials[i]) for i in rest])
     chance = np.ones(len(trials))
     by_setup: dict[Setup, set[str]] = {}
     for reading in dead:
         by_setup.setdefault(reading.setup, set()).add(reading.subject)
     for setup, names in by_setup.items():
-        solution = solve_full(engine.stage(setup), values)
+        solution = solve_full(engine.stage(setup), values) if rest else None
         for name in names:
-            chance = np.minimum(chance, function_works(solution, name))
+            if solution is not None:
+                chance[rest] = np.minimum(chance[rest], function_works(solution, name))
+            chance[plain] = np.minimum(chance[plain], engine.single_works(setup, name)[row])
     return [float(c) for c in chance]
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Mapping
 from itertools import islice, product
 
 from backprobe.circuit.full import solve_full
@@ -19,9 +20,16 @@ NEUTRAL = "neutral"
 BEFORE_UNPLUGGING = "Key off before {name} is unplugged or plugged."
 CRANKS = "The engine may crank: out of gear, wheels blocked, nobody near."
 CRANKS_IN_NEUTRAL = "The engine may crank: {control} in neutral, wheels blocked, nobody near."
+NOBODY = "nobody near"
+ONLY_SEATED = "nobody near but the one in the seat"
+ONLY_HOLDING = "nobody near but the one who holds the controls"
 HELPER = "Needs a second person: one keeps {list}, the other reads."
 HELD = frozenset({"seated", "pressed", "held", "gripped", "occupied"})
 """Positions that last only while somebody sits, presses or holds."""
+SITS = frozenset({"seated", "occupied"})
+PEDAL = "pedal"
+FOOT = frozenset({"brake", "clutch"})
+"""Words in the name of a control that may be a pedal, which a foot holds away from rest."""
 NO_CRANKING = "Unplug {name} first, so that the engine cannot crank: nothing that is read here hangs on it."
 SMALL_WIRE = (
     "Where {relay} feeds a starter, take the small wire off the starter first, so that the engine cannot "
@@ -31,7 +39,11 @@ ROLLS = "Wheels blocked before the {control} is released."
 MOVES = "The function may move: attachment on the ground or blocked, nobody in its reach."
 OHMS_DEAD = "Ohms only on a dead circuit: key off, touch the leads together first and note what they show."
 STEEL = "Hold the steel with the machine standing still; keep hands and clothes out of moving parts."
+MEASURED = frozenset({"volts", "ohms", "tester"})
+"""Kinds of check that are made with leads on the machine as it is."""
+CRANK = "crank"
 MOST_STATES = 32
+_WORD = re.compile(r"\w+")
 COIL_ENDS = frozenset({"85", "86"})
 WORKS = 0.5
 
@@ -45,9 +57,8 @@ def cautions_of(candidate: Candidate, engine: Engine, last: Setup) -> tuple[str,
         The setup that is there already.
     """
     sheet = engine.sheet
-    found = [BEFORE_UNPLUGGING.format(name=n) for n in sorted(candidate.setup.unplugged ^ last.unplugged)]
-    if candidate.kind in {"volts", "ohms", "tester"}:
-        found += _of_state(candidate, engine)
+    found = list(_of_state(candidate, engine)) if candidate.kind in MEASURED else []
+    found += [BEFORE_UNPLUGGING.format(name=n) for n in sorted(candidate.setup.unplugged ^ last.unplugged)]
     for control, position in candidate.setup.state:
         if "brake" in control and position == "released" != dict(last.state).get(control):
             found.append(ROLLS.format(control=control))
@@ -60,7 +71,27 @@ def cautions_of(candidate: Candidate, engine: Engine, last: Setup) -> tuple[str,
             found.append(sheet.connectors[point.connector].caution)
     if candidate.part and candidate.part in sheet.parts and sheet.parts[candidate.part].caution:
         found.append(sheet.parts[candidate.part].caution)
-    return tuple(dict.fromkeys([*found, *sheet.cautions]))
+    own = [text for text in sheet.cautions if _applies(text, candidate, sheet)]
+    # What the sheet itself keeps still comes first: it was written for this machine.
+    first = [text for text in own if CRANK in text]
+    return tuple(dict.fromkeys([*first, *found, *own]))
+
+
+def of_cranking(text: str, sheet: Sheet) -> bool:
+    """Whether a caution of a sheet speaks of holding the key: nothing cranks where nobody does."""
+    said = text.casefold()
+    return any(START in c.positions for c in sheet.controls.values()) and (
+        CRANK in said or START in _WORD.findall(said)
+    )
+
+
+def _applies(text: str, candidate: Candidate, sheet: Sheet) -> bool:
+    """Whether a caution of the sheet has to do with a check."""
+    if not of_cranking(text, sheet):
+        return True
+    if candidate.kind not in MEASURED or START not in dict(candidate.setup.state).values():
+        return False
+    return not any(text.casefold().startswith(f"unplug {n.casefold()} ") for n in candidate.setup.unplugged)
 
 
 def may_move(engine: Engine, setup: Setup) -> bool:
@@ -104,29 +135,67 @@ def _of_state(candidate: Candidate, engine: Engine) -> Iterator[str]:
         if moves:
             yield MOVES
         return
-    held = [f"{n} {p}" for n, p in state.items() if p in HELD]
+    held = _held(sheet, state)
+    if moves:
+        # What keeps the engine still comes first, then what to mind should it turn all the same.
+        yield from _kept_still(candidate, sheet)
+        neutral = next((n for n, p in state.items() if NEUTRAL in sheet.controls[n].positions), "")
+        sits = any(p in SITS for p in state.values())
+        who = ONLY_SEATED if sits else ONLY_HOLDING if held else NOBODY
+        said = CRANKS_IN_NEUTRAL.format(control=neutral) if neutral else CRANKS
+        yield said.replace(NOBODY, who)
     if held:
         key = [f"{n} {p}" for n, p in state.items() if p == START]
         yield HELPER.format(list=" and ".join([", ".join([*key, *held][:-1]), held[-1]]))
-    if moves:
-        neutral = next((n for n, p in state.items() if NEUTRAL in sheet.controls[n].positions), "")
-        yield CRANKS_IN_NEUTRAL.format(control=neutral) if neutral else CRANKS
-        yield from _kept_still(candidate, sheet)
+
+
+def _held(sheet: Sheet, state: Mapping[str, str]) -> list[str]:
+    """What somebody has to hold, sit on or stand on, the key left out; empty where nothing is."""
+    held = {
+        n: f"{n} {p}" for n, p in state.items() if p in HELD or (PEDAL in n.split() and _moved(sheet, n, p))
+    }
+    if not held:
+        return []
+    # A brake that is set may be a lever that stays or a pedal that does not: the sheet does not say.
+    maybe = {
+        n: f"{n} {p} (if it is a pedal)"
+        for n, p in state.items()
+        if FOOT & {*n.split()} and _moved(sheet, n, p)
+    }
+    return [*(maybe | held).values()]
+
+
+def _moved(sheet: Sheet, name: str, position: str) -> bool:
+    return name in sheet.controls and position != sheet.controls[name].positions[0]
+
+
+def small_wire_relays(sheet: Sheet) -> tuple[str, ...]:
+    """Relays that may feed a starter, where only its small wire keeps the engine from cranking."""
+    if not any(START in c.positions for c in sheet.controls.values()):
+        return ()
+    if any(CRANK in c for c in sheet.cautions) or _before_the_load(sheet, _loads(sheet)):
+        return ()
+    contacts = _with_contacts(sheet)
+    return tuple(n for n in sorted(_loads(sheet)) if sheet.parts[n].kind == "relay" and n not in contacts)
 
 
 def _kept_still(candidate: Candidate, sheet: Sheet) -> Iterator[str]:
     """How the engine is kept from cranking, unless the sheet says so itself."""
-    if any("crank" in c for c in sheet.cautions):
+    if any(CRANK in c for c in sheet.cautions):
         return
-    loads = {name for f in sheet.functions.values() for name in f.loads}
-    plugs = [p for p in _before_the_load(sheet, loads) if p not in candidate.setup.unplugged]
+    plugs = [p for p in _before_the_load(sheet, _loads(sheet)) if p not in candidate.setup.unplugged]
     here = {p.connector for p in (candidate.red, candidate.black) if p is not None}
     if plugs and not here & set(plugs):
         yield NO_CRANKING.format(name=plugs[0])
         return
-    for name in sorted(loads):
-        if sheet.parts[name].kind == "relay" and name not in _with_contacts(sheet):
+    contacts = _with_contacts(sheet)
+    for name in sorted(_loads(sheet)):
+        if sheet.parts[name].kind == "relay" and name not in contacts:
             yield SMALL_WIRE.format(relay=name)
+
+
+def _loads(sheet: Sheet) -> set[str]:
+    return {name for f in sheet.functions.values() for name in f.loads}
 
 
 def _before_the_load(sheet: Sheet, loads: set[str]) -> list[str]:

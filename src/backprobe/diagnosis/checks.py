@@ -26,6 +26,8 @@ START_MINUTES = 2.0
 UNPLUG_MINUTES = 0.7
 LEAD_MINUTES = 0.5
 LOOK_MINUTES = 1.5
+BLACK_MINUTES = 0.3
+"""Time that it takes to move the black lead too [min]: with one hand free it stays where it is."""
 STEEL_MINUTES = 1.0
 OHMS_EXTRA = 0.5
 FUSE_PULL_MINUTES = 0.7

@@ -15,12 +15,14 @@ from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution, solve_changes
 from backprobe.circuit.stage import Stage, make_stage
 from backprobe.diagnosis.pairs import Pairs
+from backprobe.diagnosis.patience import breathe
 from backprobe.diagnosis.predict import (
     GLOWS_ABOVE,
     Prediction,
     burn_limits,
     burns,
     chance_of,
+    function_works,
     heat_of,
     predict_number,
 )
@@ -70,6 +72,7 @@ class Engine:
         self._limits: dict[Setup, Floats] = {}
         self._burns: dict[Setup, Floats] = {}
         self._chances: dict[Reading, Floats] = {}
+        self._works: dict[tuple[Setup, str], Floats] = {}
         self.pairs: dict[tuple[frozenset[str], tuple[str, ...]], Pairs] = {}
         """Pairs of points that the choice of checks has looked at, kept for the next time."""
         self.movable: dict[Setup, bool] = {}
@@ -81,11 +84,14 @@ class Engine:
             rows = np.flatnonzero(column >= 0)
             spread[rows, column[rows]] = self.catalogue.spread_of[rows]
             changed[rows, column[rows]] = True
+        self.single_values: Floats = self.catalogue.changes.values(circuit.nominal)
+        """``(c, p)`` parameter values of each row of the catalogue, own units."""
         self.single_spread: Floats = spread
         self.single_changed = changed
         """``(c, p)`` whether a row of the catalogue changes a parameter."""
         rows = np.argsort(self.catalogue.mode_of, kind="stable")
         begin = np.searchsorted(self.catalogue.mode_of[rows], np.arange(len(circuit.modes) + 1))
+        self._order, self._begin = rows, begin
         self.rows_of_mode = [rows[a:b] for a, b in pairwise(begin.tolist())]
         """Rows of the catalogue by mode, as `Catalogue.rows_of` gives them."""
         extra = self.catalogue.log_extra
@@ -93,6 +99,11 @@ class Engine:
         """Logarithm of what each mode costs beside another fault, over its severities."""
         self.columns = np.flatnonzero((spread > 0).any(axis=0))
         """Parameters that any explanation leaves uncertain."""
+
+    def by_mode(self, log_weight: Floats) -> Floats:
+        """``(m, k)`` log weights ``(c, k)`` of the catalogue's rows summed over each mode's severities."""
+        result: Floats = np.logaddexp.reduceat(log_weight[self._order], self._begin[:-1], axis=0)
+        return result
 
     @property
     def builds(self) -> tuple[Engine, ...]:
@@ -111,6 +122,7 @@ class Engine:
     def singles(self, setup: Setup) -> Solution:
         """All rows of the catalogue, solved in a setup."""
         if setup not in self._singles:
+            breathe()
             self._singles[setup] = solve_changes(self.stage(setup), self.catalogue.changes)
             while len(self._singles) > 1 and self._kept() > KEPT_MEGABYTES:
                 self._singles.popitem(last=False)
@@ -175,6 +187,12 @@ class Engine:
             moved = self.single_number(reading).loading * (self.single_spread * self.single_changed)
             self._spans[key] = np.einsum("cp,cp->c", moved, moved)
         return self._spans[key]
+
+    def single_works(self, setup: Setup, function: str) -> Floats:
+        """``(c,)`` probability that a function works, row by row."""
+        if (setup, function) not in self._works:
+            self._works[setup, function] = function_works(self.singles(setup), function)
+        return self._works[setup, function]
 
     def single_chance(self, reading: Reading) -> Floats:
         """``(c,)`` chance of a reading that is not a number, row by row, before slips."""

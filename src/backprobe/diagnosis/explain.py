@@ -138,7 +138,7 @@ def weigh(
     noise = np.repeat(readings.noise[None], len(rows), axis=0)
     slipped = np.flatnonzero(slip >= 0)
     noise[slipped, slip[slipped], slip[slipped]] += SLIPPED
-    work = Fit(engine, readings, priors, noise)
+    work = Fit(engine, readings, priors, slip, noise)
     work.climb(steps)
     everything = np.arange(len(rows))
     evidence, offset = work.linear(everything)
@@ -204,15 +204,16 @@ def prior_state(engine: Engine, rows: Sequence[tuple[int, ...]]) -> Priors:
     *beside* another (`Catalogue.log_extra`).
     """
     catalogue, circuit = engine.catalogue, engine.circuit
-    start = np.repeat(circuit.nominal[None], len(rows), axis=0)
-    spread = np.repeat(circuit.spread[None], len(rows), axis=0)
-    log_prior = np.empty(len(rows))
     changes: Changes = catalogue.changes
+    # Row 0 is the circuit as built.
+    first = np.array([row[0] if row else 0 for row in rows], np.int64)
+    start, log_prior = engine.single_values[first], catalogue.log_prior[first]
+    fixed = engine.single_changed[first] & ~circuit.logarithmic
+    spread = np.where(fixed, 0.0, engine.single_spread[first])
     for e, row in enumerate(rows):
-        if not row:
-            log_prior[e] = catalogue.log_prior[0]
+        if len(row) < 2:
             continue
-        for r in row:
+        for r in row[1:]:
             keys = changes.index[r]
             keys = keys[keys >= 0]
             start[e, keys] = changes.value[r, : keys.size]

@@ -50,16 +50,21 @@ def distinct(engine: Engine, found: Explanations) -> Explanations:
     total = found.log_weight.copy()
     for e in heaviest(found.log_weight):
         alike = kept.setdefault((modes_of(engine, found.rows[e]), int(found.slip[e])), [])
-        severity = severities(engine, found, e)
-        met = [k for k in alike if np.abs(severity - severities(engine, found, k)).max(initial=0) < MET]
+        met = [k for k in alike if _apart(engine, found, e, k) < MET]
         if met:
             total[met[0]] = np.logaddexp(total[met[0]], found.log_weight[e])
         else:
             alike.append(int(e))
-    first = [e for e in heaviest(total) if any(e in alike for alike in kept.values())]
+    heads = {e for alike in kept.values() for e in alike}
+    first = [e for e in heaviest(total) if e in heads]
     chosen = found.take(first)
     chosen.log_weight = total[first]
     return chosen
+
+
+def _apart(engine: Engine, found: Explanations, one: int, other: int) -> float:
+    """How far the severities of two explanations of the same faults lie apart [ln]."""
+    return float(np.abs(severities(engine, found, one) - severities(engine, found, other)).max(initial=0.0))
 
 
 def fault_set(engine: Engine, found: Explanations, e: int) -> FaultSet:

@@ -20,7 +20,14 @@ from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import Evidence, gaussian_evidence
 from backprobe.diagnosis.given import Priors, Readings
-from backprobe.diagnosis.predict import CHATTER_SPREAD, burns, chance_of, predict_number, predict_together
+from backprobe.diagnosis.patience import breathe
+from backprobe.diagnosis.predict import (
+    CHATTER_SPREAD,
+    burns,
+    chance_of,
+    predict_number,
+    predict_together,
+)
 from backprobe.diagnosis.seen import chance_of_rows, soften
 
 STEPS = 7
@@ -32,6 +39,9 @@ ARRIVED = 0.05
 PATIENCE = 2
 """Steps that may lead lower, one after the other, before the best state so far is taken."""
 
+HOPELESS = 40.0
+"""Log density behind the best that another explanation has reached from which one is given up [nat]."""
+
 FLAT = 0.02
 """Log density by which a further step must be better to go on [nat]."""
 
@@ -41,12 +51,15 @@ class Fit:
 
     Parameters
     ----------
+    slip
+        ``(e,)`` index of the numeric reading taken to be a slip, -1 for none.
     meter
         ``(e, r, r)`` covariance of the meter's errors; huge where a reading is taken for a slip.
     """
 
-    def __init__(self, engine: Engine, readings: Readings, priors: Priors, meter: Floats) -> None:
+    def __init__(self, engine: Engine, readings: Readings, priors: Priors, slip: Ints, meter: Floats) -> None:
         self.engine, self.readings, self.priors, self.meter = engine, readings, priors, meter
+        self.slip = slip
         count, numbers = len(priors.rows), len(readings.numbers)
         self.at = priors.start.copy()
         self.predicted = np.zeros((count, numbers))
@@ -75,7 +88,7 @@ class Fit:
             if step == steps:
                 break
             idle[active] = np.where(gain > FLAT, 0, idle[active] + 1)
-            wanted, far = self._step(active)
+            wanted, far, promise = self._step(active)
             # From where it went lower: halfway back to the best.
             back = gain <= 0
             wanted[back] = self._between(best.at[active[back]], self.at[active[back]])
@@ -83,14 +96,17 @@ class Fit:
             if step:
                 # What chatters still after a step has no slope to climb.
                 going &= (self.extra[active] < CHATTER_SPREAD**2).all(axis=1)
+                # Where the slope still bends a promise says little: another step like the last counts too.
+                hope = np.maximum(promise, best.value[active] + np.maximum(gain, 0.0))
+                going &= self._hopeful(active, hope, best.value)
             active = active[going]
             if not active.size:
                 break
             self.at[active] = wanted[going]
         best.restore()
 
-    def _step(self, active: Ints) -> tuple[Floats, Bools]:
-        """Where a Gauss-Newton step leads, and whether that is far enough to be worth it."""
+    def _step(self, active: Ints) -> tuple[Floats, Bools, Floats]:
+        """Where a Gauss-Newton step leads, whether that is far enough to be taken, and what it promises."""
         circuit, spread = self.engine.circuit, self.priors.spread[active]
         start = self.priors.start[active]
         found, offset = self.linear(active)
@@ -102,7 +118,26 @@ class Fit:
         felt = np.divide(moves, spread, out=np.zeros_like(moves), where=spread > 0)
         # Readings share the meter's gain: their differences tell more than each of them.
         told = (shown * np.linalg.solve(self.noise(active), shown[..., None])[..., 0]).sum(axis=1)
-        return wanted, 0.5 * (told + (felt**2).sum(axis=1)) > ARRIVED
+        return wanted, 0.5 * (told + (felt**2).sum(axis=1)) > ARRIVED, self._promise(active, found, offset)
+
+    def _promise(self, active: Ints, found: Evidence, offset: Floats) -> Floats:
+        """``(k,)`` log density that a Gauss-Newton step would reach in linear circuits, as in `density`."""
+        _, log_det = np.linalg.slogdet(self.noise(active))
+        seen = np.log(self.chance[active]).sum(axis=1) + self.burnt[active]
+        result: Floats = seen - 0.5 * ((found.weighted * offset).sum(axis=1) + log_det)
+        return result
+
+    def _hopeful(self, active: Ints, hope: Floats, reached: Floats) -> Bools:
+        """``(k,)`` whether the log density hoped for comes near the best that others have reached already.
+
+        Those that take every reading as read are compared among themselves, and so are the others.
+        """
+        reached = reached + self.priors.log_prior
+        slipped = self.slip >= 0
+        best = [reached[some].max(initial=-np.inf) for some in (~slipped, slipped)]
+        wanted = np.where(slipped[active], best[1], best[0]) - HOPELESS
+        result: Bools = hope + self.priors.log_prior[active] > wanted
+        return result
 
     def _between(self, one: Floats, other: Floats) -> Floats:
         """Halfway between states, along logarithms where these count."""
@@ -144,6 +179,7 @@ class Fit:
 
     def evaluate(self, active: Ints) -> None:
         """Solve the given explanations where they stand now."""
+        breathe()
         engine, readings = self.engine, self.readings
         rows = [self.priors.rows[k] for k in active]
         plain = np.ones((len(active), len(readings.others)))

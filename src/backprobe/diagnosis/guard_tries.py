@@ -1,4 +1,4 @@
-"""What to try by hand after a repair: each function with each of its guards open, then with all shut."""
+"""What to try by hand after a repair: each guard of each function open on its own, then all of them shut."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import guard_shut, try_states
 from backprobe.sheet.logic import atoms, parse_rule
-from backprobe.sheet.model import Function
+from backprobe.sheet.model import Control, Function
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +50,25 @@ def _of_function(engine: Engine, function: Function, home: Setup | None) -> Iter
         yield GuardTry(function.name, None, function.guard)
         yield GuardTry(function.name, home)
         return
-    for name in asked:
-        for position in controls[name].positions:
-            opened = home.moved(name, position)
-            if not guard_shut(function, opened):
-                yield GuardTry(function.name, opened, f"{name} {position}")
+    alone = {name: [p for p in controls[name].positions if _opens(function, home, name, p)] for name in asked}
+    for name, positions in alone.items():
+        for position in positions:
+            yield GuardTry(function.name, home.moved(name, position), f"{name} {position}")
+    # Where one guard stands in for another, only all of them together open it.
+    if not all(alone.values()):
+        together = home
+        for name in asked:
+            together = together.moved(name, (alone[name] or _others(controls[name], home))[0])
+        if not guard_shut(function, together):
+            moved = [f"{n} {dict(together.state)[n]}" for n in asked]
+            yield GuardTry(function.name, together, " and ".join(moved))
     yield GuardTry(function.name, home)
+
+
+def _opens(function: Function, home: Setup, name: str, position: str) -> bool:
+    return not guard_shut(function, home.moved(name, position))
+
+
+def _others(control: Control, home: Setup) -> list[str]:
+    """Positions of a control other than the one in which the function works."""
+    return [p for p in control.positions if p != dict(home.state).get(control.name)] or [*control.positions]

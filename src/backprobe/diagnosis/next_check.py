@@ -17,6 +17,7 @@ from scipy.special import ndtr
 from backprobe.circuit.compiled import Floats, Ints
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution
+from backprobe.circuit.transfer import Transfer
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.cautions import cautions_of
 from backprobe.diagnosis.check import Check, Outcome
@@ -31,7 +32,9 @@ from backprobe.diagnosis.checks import (
 from backprobe.diagnosis.evidence import SAME, heaviest
 from backprobe.diagnosis.glance import Glance, Quick
 from backprobe.diagnosis.pairs import Pairs, make_pairs
-from backprobe.diagnosis.predict import GHOST, predict_numbers
+from backprobe.diagnosis.patience import breathe
+from backprobe.diagnosis.predict import GHOST, Prediction, predict_together
+from backprobe.diagnosis.quick_worth import STILL, spread_score
 from backprobe.diagnosis.scene import LEAST_SHARE, Scene
 from backprobe.diagnosis.word_checks import WordChecks
 from backprobe.readings.model import GAIN
@@ -41,8 +44,6 @@ from backprobe.sheet.logic import atoms, parse_rule
 
 EACH_SETUP = 8
 """Pairs of points looked at closely in each setup."""
-CACHED = 60_000
-"""Pairs of causes, check by check, whose distances are reckoned at once."""
 SURE = 1.1
 """A quick worth may be too low by this factor [1]."""
 FACE = 8
@@ -51,8 +52,6 @@ BINS = 32
 NATS = float(np.log(2))
 """Nats in a bit."""
 DIGITS = 0.01
-STILL = 1e-6
-"""Score below which a check is no check [nat]."""
 WIDE = 5.0
 """A zone is not stretched by a suspect whose prediction is this much wider than its members'."""
 LIVE = 0.02
@@ -103,6 +102,8 @@ class Chooser(Scene):
         """The checks most worth doing, best first."""
         setups = self._different(candidate_setups(self.sheet, self.answer))
         self.solve(setups)
+        dead = [self.solution(s).transfer for s in setups if self._is_dead(s)]
+        Transfer.invert([t for t in dead if isinstance(t, Transfer)])
         glances = [glance for setup in setups for glance in self._screen(setup)]
         checks = self._worth_judging(glances, count)
         words = WordChecks(self)
@@ -124,12 +125,16 @@ class Chooser(Scene):
         best: list[float] = []
         checks: list[Check] = []
         passed: list[Quick] = []
-        for glance in sorted(glances, key=lambda g: -round(g.worth, SAME)):
+        ordered = sorted(glances, key=lambda g: -round(g.worth, SAME))
+        # The first few are looked at in any case: all at once is quicker.
+        looked = self._looked_at([g.candidates for g in ordered[:count]])
+        for k, glance in enumerate(ordered):
             low = sorted(best, reverse=True)[count - 1] if len(best) >= count else 0.0
             if SURE * glance.worth <= low:
                 break
+            looks = looked[k] if k < count else self._looked_at([glance.candidates])[0]
             most = 0.0
-            for one in sorted(self._looked_at(glance.candidates), key=lambda q: -round(q.worth, SAME)):
+            for one in sorted(looks, key=lambda q: -round(q.worth, SAME)):
                 if SURE * one.worth <= max(most, low):
                     passed.append(one)
                     continue
@@ -143,9 +148,9 @@ class Chooser(Scene):
         """A check with its outcomes, which are told only of those that are offered."""
         if check.outcomes:
             return check
-        return (
-            words.lamp(check.candidate) if check.candidate.kind == "tester" else self._judge(check.candidate)
-        )
+        if check.candidate.kind == "tester":
+            return words.lamp(check.candidate)
+        return self._judge(check.candidate, check.information)
 
     def _proof(self) -> list[Check]:
         """What has to be read before a controller that would lead may lead, first of all checks."""
@@ -188,39 +193,53 @@ class Chooser(Scene):
             self.engine.pairs[key] = make_pairs(self.engine.circuit, self.points(setup))
         return self.engine.pairs[key]
 
+    def _is_dead(self, setup: Setup) -> bool:
+        """Whether ohms may be read in a setup: at rest, with something unplugged."""
+        return bool(setup.unplugged) and setup.state == rest_setup(self.sheet).state
+
     def _screen(self, setup: Setup) -> list[Glance]:
         """The pairs of points that a glance at a setup finds worth most: volts, and ohms where it is dead."""
+        breathe()
         pairs = self.pairs(setup)
         if not pairs.points:
             return []
         solution = self.solution(setup)
-        padded = np.pad(solution.volts, ((0, 0), (0, 1)))
+        padded = solution.padded
         read = {kind: [(r, b) for k, r, b, s in self.taken if (k, s) == (kind, setup)] for kind in GAIN}
-        some = pairs.quickest(padded, read["volts"])
+        some = pairs.quickest(padded, pairs.minutes_from(self.black), read["volts"])
         volts = padded[:, pairs.red[some]] - padded[:, pairs.black[some]]
         score = self._spread_score(volts, (GAIN["volts"] / 1.7 * np.abs(volts)) ** 2 + DIGITS**2 + 4e-4)
         found = [self._leading("volts", setup, pairs, some, score)]
         if any(a.kind == "target" for a in setup.attached):
             face = self._at_the_face(setup, pairs, some)
             found[0] = Glance(np.inf, tuple(dict.fromkeys((*found[0].candidates, *face.candidates))))
-        if setup.unplugged and setup.state == rest_setup(self.sheet).state:
+        if self._is_dead(setup):
             dead = pairs.dead(padded, LIVE, read["ohms"])
             found.append(self._screen_ohms(setup, solution, pairs, dead))
         return [g for g in found if g.candidates]
 
-    def _looked_at(self, candidates: Sequence[Candidate]) -> list[Quick]:
-        """Candidates of one kind and setup with what they would show, the widths of the suspects included."""
-        if not candidates:
+    def _looked_at(self, several: Sequence[Sequence[Candidate]]) -> list[list[Quick]]:
+        """Candidates with what they would show, the widths of the suspects included.
+
+        Parameters
+        ----------
+        several
+            Candidates, each time of one kind and setup.
+        """
+        if not several:
             return []
-        mean, sd = self._moments(candidates)
-        score = self._spread_score(mean.T, sd.T**2, widths=True)
-        found = [
-            Quick(c, float(score[k]) / c.minutes, mean[k], sd[k])
-            for k, c in enumerate(candidates)
-            if score[k] > STILL
-        ]
-        self.looks |= {q.candidate: q for q in found}
-        return found
+        breathe()
+        looked: list[list[Quick]] = []
+        for candidates, (mean, sd) in zip(several, self._moments(several), strict=True):
+            score = self._spread_score(mean.T, sd.T**2, widths=True)
+            found = [
+                Quick(c, float(score[k]) / c.minutes, mean[k], sd[k])
+                for k, c in enumerate(candidates)
+                if score[k] > STILL
+            ]
+            self.looks |= {q.candidate: q for q in found}
+            looked.append(found)
+        return looked
 
     def _at_the_face(self, setup: Setup, pairs: Pairs, some: Ints) -> Glance:
         """Readings of a sensor while its target is held to it by hand.
@@ -250,7 +269,7 @@ class Chooser(Scene):
     def _leading(self, kind: str, setup: Setup, pairs: Pairs, some: Ints, score: Floats) -> Glance:
         """The best few candidates among some pairs by score ``(k,)`` for each minute."""
         change = change_minutes(self.last, setup, self.sheet) + (OHMS_EXTRA if kind == "ohms" else 0.0)
-        minutes = change + pairs.minutes[some]
+        minutes = change + pairs.minutes_from(self.black)[some]
         worth = score / minutes
         best = [k for k in heaviest(worth)[:EACH_SETUP] if worth[k] > 0]
         ends = [pairs.ends(some[k]) for k in best]
@@ -261,64 +280,42 @@ class Chooser(Scene):
         return Glance(float(worth[best[0]]) if best else 0.0, tuple(found))
 
     def _spread_score(self, mean: Floats, variance: Floats, *, widths: bool = False) -> Floats:
-        """Quick measure of the information in each check [nat], from how far the causes lie apart.
-
-        Entropy of a mixture by pairwise Bhattacharyya distances (A. Kolchinsky, B. D. Tracey: Estimating
-        mixture entropy with pairwise distances. Entropy 19 (2017)) [mem].
-
-        Parameters
-        ----------
-        widths
-            Whether causes also count as apart that lie at one place, the one sharp and the other wide.
-        """
-        share = self.member @ self.weight
-        part = self.member * self.weight / share[:, None]
-        centre = part @ mean
-        width = part @ (variance + mean**2) - centre**2
-        result: Floats = np.zeros(mean.shape[1])
-        # No score is larger than the largest gap: where nothing moves, most of them need no reckoning.
-        moves = np.flatnonzero((np.ptp(centre, axis=0) ** 2 > 8 * STILL * width.min(axis=0)) | widths)
-        centre, width = centre[:, moves], width[:, moves]
-        mixed = np.repeat(share[:, None], moves.size, axis=1)
-        # As many causes at once as fit a processor's cache.
-        step = max(1, CACHED // max(1, centre.size))
-        for i in range(0, len(share), step):
-            some = slice(i, i + step)
-            both = width[some, None] + width[i:]
-            alike = np.exp((-((centre[some, None] - centre[i:]) ** 2) / (4 * both)).astype(np.float32))
-            if widths:
-                alike *= np.sqrt(2 * np.sqrt(width[some, None] * width[i:]) / both)
-            later = alike[:, step:]
-            mixed[some] += np.einsum("j,ijk->ik", share[i:], alike) - share[some, None]
-            mixed[i + step :] += np.einsum("i,ijk->jk", share[some], later)
-        result[moves] = -(share @ np.log(mixed))
-        return result
+        """Quick measure of the information in each check [nat]; see `spread_score`."""
+        return spread_score(self.member, self.weight, mean, variance, widths=widths)
 
     def _weighed(self, quick: Quick) -> Check:
         """A check without its outcomes."""
         candidate = quick.candidate
         return Check(candidate, self._mixture(quick.mean, quick.sd), candidate.minutes, (), ())
 
-    def _judge(self, candidate: Candidate) -> Check:
+    def _judge(self, candidate: Candidate, information: float | None = None) -> Check:
         quick = self.looks.get(candidate)
-        mean, sd = (
-            (found[0] for found in self._moments([candidate])) if quick is None else (quick.mean, quick.sd)
-        )
+        if quick is None:
+            mean, sd = (found[0] for found in self._moments([[candidate]])[0])
+        else:
+            mean, sd = quick.mean, quick.sd
         return Check(
             candidate,
-            self._mixture(mean, sd),
+            self._mixture(mean, sd) if information is None else information,
             candidate.minutes,
             self._zones(mean, sd, candidate.kind),
             cautions_of(candidate, self.engine, self.last),
         )
 
-    def _moments(self, candidates: Sequence[Candidate]) -> tuple[Floats, Floats]:
-        """``(k, e)`` mean and spread of what checks of one kind and setup show, each under each explanation.
+    def _moments(self, several: Sequence[Sequence[Candidate]]) -> list[tuple[Floats, Floats]]:
+        """``(k, e)`` mean and spread of what checks show under each explanation [V or ln ohm].
 
-        In volts, or in the natural logarithm of ohms.
+        Parameters
+        ----------
+        several
+            Checks, each time of one kind and setup.
         """
-        kind = candidates[0].kind
-        p = predict_numbers(self.solution(candidates[0].setup), [c.as_reading() for c in candidates])
+        asked = [(self.solution(some[0].setup), [c.as_reading() for c in some]) for some in several]
+        found = predict_together(asked)
+        return [self._spread_of(some[0].kind, p) for some, p in zip(several, found, strict=True)]
+
+    def _spread_of(self, kind: str, p: Prediction) -> tuple[Floats, Floats]:
+        """Mean and spread of what is predicted, with what the readings so far have pinned down."""
         mean = np.clip(p.mean, np.log(0.1), np.log(3e7)) if kind == "ohms" else p.mean
         evidence = self.found.evidence
         scaled = p.loading * self.found.spread**2

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Circuit, Floats, Ints
-from backprobe.diagnosis.checks import lead_minutes
+from backprobe.diagnosis.checks import BLACK_MINUTES, lead_minutes
 from backprobe.readings.points import Point
 
 ALIKE = 5e-3
@@ -48,13 +48,21 @@ class Pairs:
         """Red and black of a pair."""
         return self.points[self.one[k]], self.points[self.other[k]]
 
-    def quickest(self, volts: Floats, without: Collection[tuple[str, str]]) -> Ints:
+    def minutes_from(self, black: str) -> Floats:
+        """``(k,)`` to place both leads while the black one is at a terminal; empty for nowhere [min]."""
+        stays = [k for k, p in enumerate(self.points) if p.terminal == black]
+        moved: Floats = self.minutes + BLACK_MINUTES * ~np.isin(self.other, stays)
+        return moved if black else self.minutes
+
+    def quickest(self, volts: Floats, minutes: Floats, without: Collection[tuple[str, str]]) -> Ints:
         """The quickest pair for each two groups of points that no suspect tells apart by volts.
 
         Parameters
         ----------
         volts
             ``(c, n + 1)`` node volts under each suspect, the datum last [V].
+        minutes
+            ``(k,)`` to place both leads [min].
         without
             Terminals of the pairs that were read already.
 
@@ -68,8 +76,9 @@ class Pairs:
         group = np.array([known.setdefault(column.tobytes(), len(known)) for column in columns])
         one, other = group[self.red], group[self.black]
         kept = np.flatnonzero((one != other) & self._without(without))
+        kept = kept[np.argsort(minutes[kept], kind="stable")]
         code = np.minimum(one, other) * len(known) + np.maximum(one, other)
-        # The pairs stand by rising minutes: the first of each kind is the quickest.
+        # The first of each kind is the quickest.
         chosen: Ints = kept[np.unique(code[kept], return_index=True)[1]]
         return chosen
 

@@ -221,17 +221,18 @@ def predict_number(solution: Solution, reading: Reading) -> Prediction:
         return Prediction(
             solution.currents[:, branch], loading_of(solution, across) * siemens[:, None], _restless(solution)
         )
-    found = predict_numbers(solution, [reading])
+    found = predict_together([(solution, [reading])])[0]
     return Prediction(found.mean[0], found.loading[0], found.extra[0])
 
 
-def predict_numbers(solution: Solution, readings: Sequence[Reading]) -> Prediction:
-    """Predict several readings at once, all of volts or all of ohms: ``(k, c)`` and ``(k, c, p)``."""
-    return predict_together([(solution, readings)])[0]
-
-
 def predict_together(asked: Sequence[tuple[Solution, Sequence[Reading]]]) -> list[Prediction]:
-    """The same in several setups at once."""
+    """Predict several readings at once, in each setup all of volts or all of ohms.
+
+    Returns
+    -------
+    predictions
+        Of each setup, with ``(k, c)`` means and extra variances and ``(k, c, p)`` loadings.
+    """
     selectors = [np.array([selector_of(s.stage.circuit, r) for r in readings]) for s, readings in asked]
     transfers = transfers_of([(s, each) for (s, _), each in zip(asked, selectors, strict=True)])
     return [

@@ -14,6 +14,7 @@ from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.checks import candidate_setups
 from backprobe.diagnosis.evidence import SAME, heaviest
 from backprobe.diagnosis.explain import Explanations
+from backprobe.diagnosis.patience import breathe
 
 MOST = 24
 """Causes that predict, and about as many explanations: the rest is too little believed to steer a check."""
@@ -58,6 +59,9 @@ class Scene:
         self.member[self.label, np.arange(len(kept))] = 1.0
         done = [r.setup for r in answer.readings.all if r.placed]
         self.last = done[-1] if done else candidate_setups(self.sheet, answer)[0]
+        leads = [r.black for r in answer.readings.all if r.black]
+        self.black = leads[-1] if leads else ""
+        """Where the black lead is still clipped; empty while nothing was measured."""
         self.taken = {(r.kind, r.red, r.black, r.setup) for r in answer.readings.numbers}
         self.solutions: dict[Setup, Solution] = {}
 
@@ -69,6 +73,7 @@ class Scene:
 
     def solve(self, setups: Sequence[Setup]) -> None:
         """Solve the explanations that matter in several setups at once."""
+        breathe()
         new = [s for s in dict.fromkeys(setups) if s not in self.solutions]
         found = solve_together([self.engine.stage(s) for s in new], self.found.values)
         self.solutions.update(zip(new, found, strict=True))

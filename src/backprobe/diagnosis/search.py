@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from backprobe.circuit.compiled import Floats, Ints
+from backprobe.circuit.compiled import Floats
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.evidence import evidence_of, heaviest
 from backprobe.diagnosis.explain import Explanations, join
@@ -137,19 +137,15 @@ def _left_out(engine: Engine, stack: Floats, taken: Sequence[tuple[int, int]]) -
 
     Where readings do not tell severities apart (a complaint alone, a slip) every cell counts.
     """
-    mode_of = engine.catalogue.mode_of
     bonus = np.zeros(len(taken))
+    whole = engine.by_mode(stack)
     together: dict[tuple[int, int], list[int]] = {}
-    for row, slip in taken:
-        together.setdefault((int(mode_of[row]), slip), []).append(row)
     for t, (row, slip) in enumerate(taken):
-        cells = _cells(engine, int(mode_of[row]))
-        mine = together[int(mode_of[row]), slip]
-        whole = np.logaddexp.reduce(stack[cells, slip + 1])
-        bonus[t] = np.clip(whole - np.logaddexp.reduce(stack[mine, slip + 1]), 0.0, np.log(len(cells)))
+        # The circuit as built is a row of its own.
+        if (mode := int(engine.catalogue.mode_of[row])) >= 0:
+            together.setdefault((mode, slip), []).append(t)
+    for (mode, slip), mine in together.items():
+        chosen = np.logaddexp.reduce([stack[taken[t][0], slip + 1] for t in mine])
+        most = np.log(len(engine.rows_of_mode[mode]))
+        bonus[mine] = min(max(whole[mode, slip + 1] - chosen, 0.0), most)
     return bonus
-
-
-def _cells(engine: Engine, mode: int) -> Ints:
-    """Rows of a mode; the circuit as built is a row of its own."""
-    return engine.rows_of_mode[mode] if mode >= 0 else engine.catalogue.rows_of(mode)

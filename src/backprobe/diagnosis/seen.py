@@ -24,9 +24,11 @@ FOUND_BY_EYE = {
 }
 """Chance that looking at a faulty part shows it; common practice, no source."""
 CLOSED_KINDS = frozenset({"switch", "changeover switch", "relay", "potentiometer"})
+INSIDE = "inside"
+"""Word in the name of a fault of a wire that its insulation hides."""
 INSIDE_SEEN = 0.04
-"""Kinds with closed housings, and the chance that what is worn or stuck inside is seen from outside: next to
-none; common practice, no source."""
+"""Kinds with closed housings, and the chance that what is worn, stuck or corroded inside is seen from
+outside: next to none; common practice, no source."""
 FALSE_SIGN = 0.08
 """Chance that a sound part looks bad; common practice, no source."""
 
@@ -43,7 +45,10 @@ def by_eye(engine: Engine, mode: Mode) -> float:
     """Chance that looking at its part shows a fault [1]."""
     part = engine.sheet.parts.get(mode.part)
     closed = part is not None and part.kind in CLOSED_KINDS and "socket" not in mode.mode
-    return INSIDE_SEEN if closed and mode.family in {"contact", "part"} else FOUND_BY_EYE[mode.family]
+    hidden = (closed and mode.family in {"contact", "part"}) or (
+        mode.family == "copper" and INSIDE in mode.mode
+    )
+    return INSIDE_SEEN if hidden else FOUND_BY_EYE[mode.family]
 
 
 def soften(chance: Floats) -> Floats:

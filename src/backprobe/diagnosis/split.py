@@ -11,6 +11,8 @@ from backprobe.diagnosis.at_switch import across_switches
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.next_check import next_checks
 
+WORTH = 0.1
+"""Share of a group that the first of the proposed checks has to separate to be the one [1]."""
 WIDER = 40
 """Checks to look through when the ones at hand do not separate the group."""
 
@@ -38,7 +40,7 @@ class Split:
 def splitting_check(
     answer: Answer, checks: Sequence[Check], group: Group, *, without: Collection[str] = ()
 ) -> Split | None:
-    """The check whose outcomes separate most of a group, each minute counted.
+    """The check that tells a group apart: the first proposed, else what separates most in each minute.
 
     Parameters
     ----------
@@ -54,6 +56,10 @@ def splitting_check(
     """
     if len(group.suspects) < 2:
         return None
+    # One answer to what comes next: the check that is proposed first, where it tells them apart at all.
+    first = _split(checks[0], group) if checks else None
+    if first is not None and first.separated >= WORTH:
+        return first
     at_hand = _best(checks, group)
     if at_hand is not None:
         return at_hand

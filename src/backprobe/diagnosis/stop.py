@@ -11,6 +11,8 @@ from backprobe.diagnosis.check import Check
 SURE_ENOUGH = 0.75
 """Chance that one part is at fault, over all that can be wrong in it, from which it may be repaired though
 a further check would pay; common practice, no source."""
+NEARLY_ALL = 0.95
+"""Share of one part from which a further check would only name its fault [1]; common practice, no source."""
 MONEY_MINUTES = 1.0
 """Minutes of work that one money unit of parts is worth; common practice, no source."""
 
@@ -67,6 +69,22 @@ def stop_rule(answer: Answer, checks: Sequence[Check]) -> Stop | None:
     if wasted <= best or not checks:
         return Stop(suspect, wasted, best, chance)
     return Stop(suspect, wasted, best, chance, may=True) if chance >= SURE_ENOUGH else None
+
+
+def one_part(answer: Answer) -> tuple[str, float] | None:
+    """The one part in which nearly all belief lies, whatever is wrong in it, and its share [1].
+
+    None where more than one part is left, or where it is inside a controller, which is proven last.
+    """
+    if not answer.groups:
+        return None
+    suspect = answer.groups[0].suspects[0]
+    parts = {name.partition(":")[0] for name in suspect.names}
+    modes = answer.engine.catalogue.modes
+    if len(parts) > 1 or any(modes[m].family == "electronics" for m in suspect.modes):
+        return None
+    share = _of_part(answer, suspect)
+    return (parts.pop(), share) if share >= NEARLY_ALL else None
 
 
 def _of_part(answer: Answer, suspect: Suspect) -> float:

@@ -149,7 +149,8 @@ class WordChecks:
             seen = max((by_eye(self.scene.engine, m) for m in own), default=0.0)
             if not family or (self._done("looked", part) and self._done("swapped", part)):
                 continue
-            if not self._done("looked", part):
+            # What is hidden inside is not looked for: a bad look would be chance.
+            if not self._done("looked", part) and seen > FALSE_SIGN:
                 bad = np.where(mine, seen, FALSE_SIGN)
                 candidate = Candidate(
                     "looked", self.scene.last, part=part, minutes=LOOK_MINUTES + self._reach(part)

@@ -11,6 +11,7 @@ from backprobe.diagnosis.engine import Engine
 from backprobe.errors import JobError, Problem
 from backprobe.jobs.log import JSON, Entry, standing
 from backprobe.jobs.log import Job as Record
+from backprobe.jobs.proving import closing_data
 from backprobe.jobs.repairs import REPAIRED, Repair, in_vain, read_repair, read_words, repair_of
 from backprobe.jobs.store import Store
 from backprobe.readings.lines import Context, context_after, parse_reading
@@ -107,9 +108,9 @@ class Job:
         since = max((r.number for r in self.repairs), default=0)
         return [self._reading_of(entry) for entry in self.entries if entry.number > since]
 
-    def evidence(self) -> list[Reading]:
-        """What suspects are ranked by: the readings of now, and what repairs in vain say."""
-        now = self.readings_now()
+    def evidence(self, *further: Reading) -> list[Reading]:
+        """What suspects are ranked by: the readings of now, `further` ones, and what repairs in vain say."""
+        now = [*self.readings_now(), *further]
         return [*now, *in_vain(self.repairs, now)]
 
     def context(self) -> Context:
@@ -152,15 +153,23 @@ class Job:
         """
         return self._append(REPAIRED, read_repair(text, self.sheet))
 
-    def close(self, reason: str) -> Entry:
-        """Close the job for a reason, such as ``repaired and tried``; undo that entry to open it again.
+    def close(self, reason: str, tried: Mapping[str, str] | None = None) -> Entry:
+        """Close the job for a reason, such as ``handed on``; undo that entry to open it again.
+
+        Parameters
+        ----------
+        tried
+            Key of each thing ticked (`ticks_of`) to what it says: ``repaired and tried`` needs all of them.
 
         Raises
         ------
         JobError
-            When no reason is given, or the job is closed already.
+            When no reason is given, something is not ticked, or the job is closed already.
         """
-        return self._append("closed", {"reason": read_words("reason", reason)})
+        said = read_words("reason", reason)
+        return self._append(
+            "closed", closing_data(self.engine, said, tried or {}, repaired=bool(self.repairs))
+        )
 
     def _append(self, kind: str, data: Mapping[str, JSON]) -> Entry:
         """Add an entry to an open job."""

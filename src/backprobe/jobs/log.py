@@ -11,7 +11,7 @@ import difflib
 import json
 import secrets
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TypeAlias
 
@@ -22,6 +22,8 @@ JSON: TypeAlias = "bool | int | float | str | Sequence[JSON] | Mapping[str, JSON
 KINDS = ("opened", "reading", "undo", "note", "part", "repaired", "trial", "proof", "closed")
 ID_LETTERS = "0123456789abcdefghjkmnpqrstvwxyz"  # no i, l, o, u: misread on a dirty screen
 ID_FIGURES = "".join(c for c in ID_LETTERS if c.isdigit())
+MACHINE = "machine"
+"""What a note is called that says afterwards on which machine a job is."""
 _MISREAD = str.maketrans("ilo", "110")
 
 
@@ -119,6 +121,12 @@ def standing(job: Job) -> tuple[Entry, ...]:
     """Entries of a job that are not undone; an ``undo`` that is in effect stands too."""
     gone = undone(job.entries)
     return tuple(entry for entry in job.entries if entry.number not in gone)
+
+
+def with_machine(job: Job) -> Job:
+    """A job with the name of its machine as it was said last."""
+    notes = [e.data[MACHINE] for e in standing(job) if e.kind == "note" and MACHINE in e.data]
+    return replace(job, machine=str(notes[-1])) if notes else job
 
 
 def undone(entries: Iterable[Entry]) -> frozenset[int]:

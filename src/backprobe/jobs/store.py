@@ -171,6 +171,19 @@ class Store:
             connection.execute(sa.insert(ENTRIES), row)
         return entry
 
+    def name_machine(self, job_id: str, machine: str) -> Entry:
+        """Say afterwards on which machine a job is: a note in its log, which only grows.
+
+        Raises
+        ------
+        JobError
+            When there is no such job, or the name cannot be stored.
+        StoreError
+            When the store cannot be written; nothing is written then.
+        """
+        said = exchange.plain_text(" ".join(machine.split()), "machine")
+        return self.append(job_id, "note", {log.MACHINE: said})
+
     def job(self, job_id: str) -> Job:
         """Return a job by its id or by the first characters of it."""
         if not self._is_there():
@@ -179,13 +192,14 @@ class Store:
             name = self._find(connection, job_id)
             job = connection.execute(sa.select(JOBS).where(JOBS.c.id == name)).one()
             entries = self._entries(connection, name)
-        return Job(job.id, job.title, job.machine, job.sheet_name, job.sheet_text, entries)
+        found = Job(job.id, job.title, job.machine, job.sheet_name, job.sheet_text, entries)
+        return log.with_machine(found)
 
     def jobs(self) -> list[JobLine]:
         """Return one line for each job, newest first, without sheets and payloads."""
         if not self._is_there():
             return []
-        undoes = sa.case((ENTRIES.c.kind.in_(("undo", "closed")), ENTRIES.c.data), else_="{}")
+        undoes = sa.case((ENTRIES.c.kind.in_(("undo", "closed", "note")), ENTRIES.c.data), else_="{}")
         query = sa.select(ENTRIES.c.job, ENTRIES.c.number, ENTRIES.c.kind, ENTRIES.c.at)
         query = query.add_columns(undoes.label("data")).order_by(ENTRIES.c.job, ENTRIES.c.number)
         heads = sa.select(JOBS.c.id, JOBS.c.title, JOBS.c.machine).order_by(JOBS.c.serial.desc())
@@ -196,7 +210,7 @@ class Store:
                 logs.setdefault(row.job, []).append(_entry(row.number, row.kind, row.at, row.data))
         if not all(logs.values()):
             raise damaged(self.name)
-        lines = [_line(Job(*job, "", "", tuple(logs[job.id]))) for job in jobs]
+        lines = [_line(log.with_machine(Job(*job, "", "", tuple(logs[job.id])))) for job in jobs]
         return sorted(lines, key=lambda line: line.opened_at, reverse=True)
 
     def close(self) -> None:

@@ -122,14 +122,19 @@ def find_point(text: str, sheet: Sheet, unplugged: Iterable[str] = ()) -> Point 
         return _terminal_point(owner, tail.strip(), sheet)
     whole = find_part(words, sheet)
     if whole and sheet.parts[whole].kind == "ring":
-        return Point(f"{whole} lug", f"{whole}.lug")
+        return Point(lug_name(whole), f"{whole}.lug")
     for ending in ("lug", "wire", "metal"):
         owner = find_part(words[: -len(ending)], sheet) if lower.endswith(" " + ending) else None
         if owner and sheet.parts[owner].kind == "ring":
-            return Point(f"{owner} {ending}", f"{owner}.{ending}")
+            return Point(lug_name(owner) if ending == "lug" else f"{owner} {ending}", f"{owner}.{ending}")
     if whole and sheet.parts[whole].kind == "splice":
         return Point(whole, f"{whole}.1")
     return None
+
+
+def lug_name(ring: str) -> str:
+    """The lug of a ring as a point; a ring that is called a lug already is not one twice."""
+    return ring if "lug" in ring.split() else f"{ring} lug"
 
 
 def _posts_and_bodies(sheet: Sheet) -> list[Point]:
@@ -176,7 +181,7 @@ def known_points(sheet: Sheet) -> list[str]:
         if part.kind == "contact":
             names.append(part.name)
         elif part.kind == "ring":
-            names.append(f"{part.name} lug")
+            names.append(lug_name(part.name))
         elif passage(part.name, sheet) and part.kind not in {"wire", "strap"}:
             names += [f"before {part.name}", f"after {part.name}"]
         else:
@@ -238,7 +243,7 @@ def _part_points(name: str, sheet: Sheet) -> list[Point]:
         minutes = registry().by_name[part.kind].minutes
     if part.kind == "ring":
         return [
-            Point(f"{name} lug", f"{name}.lug", minutes=minutes),
+            Point(lug_name(name), f"{name}.lug", minutes=minutes),
             Point(f"{name} wire", f"{name}.wire", minutes=minutes),
         ]
     if part.kind in {"wire", "strap", "contact", "battery"}:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import isfinite
 
 from backprobe.circuit.setup import Setup
@@ -10,7 +11,7 @@ from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check, Outcome
 from backprobe.diagnosis.revived import revived
 from backprobe.diagnosis.split import Split
-from backprobe.diagnosis.stop import Stop, stop_rule
+from backprobe.diagnosis.stop import Stop, one_part, stop_rule
 from backprobe.report.layout import (
     FIRST,
     OVER_RANGE_OHMS,
@@ -35,10 +36,11 @@ SURE = 0.9
 AFTER_REPAIR = "Then say what was repaired, and try every guard in every operator state."
 SOUND = "no fault here"
 """How an outcome says that the circuit would be as built."""
-NOTHING_FITS = (
-    "Shows it something else, read again; if it stays, the sheet may be wrong. A part that is fitted or "
-    "steel that is held for a test comes off again."
-)
+NOTHING_FITS = "Shows it something else, read again; if it stays, the sheet may be wrong."
+PART_OFF = "A part that is fitted for a test comes off again."
+STEEL_OFF = "What is held for a test comes off again."
+ALL_SHOWN = 0.97
+"""Chance of one outcome from which saying what it would mean tells nothing [1]."""
 
 
 def worth_doing(checks: Sequence[Check]) -> list[Check]:
@@ -51,6 +53,9 @@ def advice(answer: Answer, checks: Sequence[Check]) -> Stop | None:
     if not answer.readings.all or not answer.groups or revived(answer.readings.all):
         return None
     stop = stop_rule(answer, worth_doing(checks))
+    if stop is not None and one_part(answer) is not None:
+        # What a further check would tell apart is repaired all the same.
+        stop = replace(stop, may=False)
     trusted = answer.none_of_these < answer.groups[0].probability and not answer.drops
     return stop if trusted and stop and isfinite(stop.check_minutes) else None
 
@@ -112,7 +117,19 @@ def checks_text(checks: Sequence[Check], answer: Answer) -> str:
         return joined(wrap(stop_words(stop) if stop else enough_words(answer)), wrap(FIRST))
     blocks = [wrap(stop_words(stop))] if stop else []
     blocks += [check_lines(check, answer, f"{k}. ") for k, check in enumerate(checks, 1)]
-    return joined(*blocks, wrap(f"{NOTHING_FITS} {FIRST}"))
+    after = dict.fromkeys(w for check in checks for w in off_again(check))
+    return joined(*blocks, wrap(" ".join([NOTHING_FITS, *after, FIRST])))
+
+
+def off_again(check: Check) -> list[str]:
+    """What comes off the machine again after a check; empty after most."""
+    held = any(a.kind == "target" for a in check.candidate.setup.attached)
+    return [PART_OFF] * (check.candidate.kind == "swapped") + [STEEL_OFF] * held
+
+
+def telling_outcomes(check: Check) -> bool:
+    """Whether its outcomes tell anything: one that is as good as sure does not."""
+    return max((o.chance for o in check.outcomes), default=1.0) < ALL_SHOWN
 
 
 def last_setup(answer: Answer) -> Setup | None:
@@ -125,7 +142,7 @@ def check_lines(check: Check, answer: Answer, number: str = "") -> list[str]:
     """One check: what to do, in which setup, with which cautions, and what it may show."""
     sheet, setup = answer.engine.sheet, check.candidate.setup
     pad = "   "
-    lines = wrap(do_words(check), number or pad, pad)
+    lines = wrap(do_words(check, sheet), number or pad, pad)
     if check.candidate.red is not None:
         last = last_setup(answer)
         change = change_words(last, setup, sheet) if last else ""
@@ -138,20 +155,37 @@ def check_lines(check: Check, answer: Answer, number: str = "") -> list[str]:
     why = "" if check.proves else why_words(check)
     lines += wrap(why, pad + "why      ") if why else []
     lines += wrap(f"about {minutes(check.minutes)}", pad + "takes    ")
-    return lines + _outcomes(check, pad)
+    return lines + (_outcomes(check, pad) if telling_outcomes(check) else [])
 
 
-def do_words(check: Check) -> str:
-    """What to do, in one sentence without the setup."""
+def plug_words(name: str, sheet: Sheet) -> str:
+    """Whose plug a cavity is of, ``the plug of brake switch``; empty where nothing is to be said."""
+    plug = sheet.connectors.get(name) or next(
+        (c for c in sheet.connectors.values() if name in c.cavities), None
+    )
+    return f"the plug of {plug.part}" if plug is not None and plug.part and plug.part not in name else ""
+
+
+def do_words(check: Check, sheet: Sheet | None = None) -> str:
+    """What to do, in one sentence without the setup; with a sheet a plug is named with its part."""
     c = check.candidate
     if c.red is None or c.black is None:
-        return f"Look at {c.part}" if c.kind == "looked" else f"Fit a known good {c.part}"
+        if c.kind == "looked":
+            return f"Look at {c.part}" + (
+                f", {plug}" if sheet and (plug := plug_words(c.part, sheet)) else ""
+            )
+        return f"Fit a known good {c.part}"
     held = [f"Hold {a.what} at the face of {a.red}. " for a in c.setup.attached if a.kind == "target"]
     lead = "".join(held)
     if c.kind == "tester":
         return f"Test lamp from {c.red.name} to {c.black.name}"
     word = {"volts": "Volts", "ohms": "Ohms"}[c.kind]
-    return f"{lead}{word}: red on {c.red.name}, black on {c.black.name}"
+    return f"{lead}{word}: red {on_words(c.red.name)}, black {on_words(c.black.name)}"
+
+
+def on_words(point: str) -> str:
+    """Where a lead goes: ``on C2-3``, ``after fuse F1``."""
+    return point if point.startswith(("before ", "after ")) else f"on {point}"
 
 
 def shows_words(outcome: Outcome, kind: str) -> str:
@@ -187,7 +221,7 @@ def split_words(split: Split, sheet: Sheet, *, shown: bool = False) -> list[str]
     if shown:
         return wrap(f"{apart}. The next check can.")
     lines = wrap(f"{apart}; this check can:")
-    lines += wrap(f"{do_words(check)}; {setup_words(check.candidate.setup, sheet)}", "   ")
+    lines += wrap(f"{do_words(check, sheet)}; {setup_words(check.candidate.setup, sheet)}", "   ")
     for index, group in split.apart:
         seen = shows_words(check.outcomes[index], check.candidate.kind)
         lines += wrap(f"{seen}: {means_words(group)}", "     ", "       ")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from backprobe.report.guard_words import must_parts
 from backprobe.report.layout import FIRST, joined, listed, percent, wrap
 from backprobe.report.reading_words import as_typed
-from backprobe.report.trial_words import REFUSED, together, verdict_words
+from backprobe.report.trial_words import ALLOWED, REFUSED, together, verdict_words
+from backprobe.sheet.model import Sheet
 from backprobe.workbench.claim_repairs import LAST
 from backprobe.workbench.hearsay import Hearsay, Said
 from backprobe.workbench.trial_values import Meaning
@@ -24,6 +26,7 @@ from backprobe.workbench.verdict import (
 )
 
 EVIDENCE = 6
+"""Readings that an answer tells."""
 PLAIN = frozenset({ALL_WELL, MENDS_NOTHING, NOTHING, NOT_FITTED})
 """Reasons that a heading says already."""
 
@@ -38,16 +41,22 @@ def hearsay_text(found: Hearsay) -> str:
 
 def _row(said: Said) -> list[str]:
     if said.worst is None:
-        return [*wrap(f"{said.line}. {said.text}: NOT UNDERSTOOD"), *wrap(said.problem, "    ")]
-    chance = f", {percent(said.cure_chance)} likely to be the cure" if said.cure_chance else ""
+        return [*wrap(f"{said.line}. {said.text}: NOT JUDGED"), *wrap(said.problem, "    ")]
+    chance = f", {cures_words(said)}" if said.cure_chance and said.verdict in ALLOWED else ""
     lines = wrap(f"{said.line}. {said.text}: {verdict_words(said.worst)}{chance}")
-    return lines + wrap(f"{_as(said)}{'; '.join(said.worst.reasons[:2])}", "    ")
+    return lines + wrap(f"{_as(said)}{'; '.join(said.worst.reasons[:3])}", "    ")
+
+
+def cures_words(said: Said) -> str:
+    """``cures it with 41 %``; of what only stands in, ``makes it work with 41 %``."""
+    mends = said.verdict == SOUND_REPAIR
+    return f"{'cures it' if mends else 'makes it work'} with {percent(said.cure_chance)}"
 
 
 def _as(said: Said) -> str:
     """Which meaning is judged, where there are several."""
     several = said.worst and said.trial and len(said.trial.meanings) > 1
-    return f"as {said.worst.cure.words}: " if several and said.worst else ""
+    return f"taken as {said.worst.cure.words}: " if several and said.worst else ""
 
 
 def answer_text(found: Hearsay) -> str:
@@ -63,11 +72,22 @@ def answer_text(found: Hearsay) -> str:
         _block("This only sets a code:", code),
         [line for c in refused[:1] for line in wrap(c)],
         _sound(good),
-        _block("This changes nothing for the better:", here),
+        _block("This does not help:", here),
         _not_fitted([s for s in none if _unfitted(s)]),
         _unread(found),
-        wrap(f"After any repair prove the guard: open it, and see that every function stops. {FIRST}"),
+        wrap(f"{_prove(found)} {FIRST}"),
     )
+
+
+def open_guard_words(sheet: Sheet) -> list[str]:
+    """What must not happen with a guard open, one thing each; none where no function has a guard."""
+    return must_parts([f for f in sheet.functions.values() if f.guard], sheet, works=False)
+
+
+def _prove(found: Hearsay) -> str:
+    told = open_guard_words(found.sheet)
+    stops = f": {listed(told)}" if told else ""
+    return f"After any repair prove the guard: open it, and see that every function stops{stops}."
 
 
 def _deciding(said: Sequence[Said]) -> list[Meaning]:
@@ -81,8 +101,8 @@ def _block(title: str, said: Sequence[Said]) -> list[str]:
 def _named(said: Said) -> str:
     """A saying with why it is judged so, and what to mind."""
     assert said.worst is not None
-    reasons = [r for r in said.worst.reasons[:1] if r not in PLAIN]
-    why = f"{_as(said)}{reasons[0]}" if reasons else ""
+    reasons = [r for r in said.worst.reasons if r not in PLAIN][:2]
+    why = f"{_as(said)}{'; '.join(reasons)}" if reasons else ""
     # How to do a repair is of no use where it mends nothing; that a controller comes last always is.
     cure = said.worst.cure
     minds = cure.minds[:1] if not cure.mends or cure.minds == LAST else ()
@@ -106,11 +126,9 @@ def _not_fitted(said: Sequence[Said]) -> list[str]:
 def _sound(good: Sequence[Said]) -> list[str]:
     if not good:
         return []
-    lines = ["Sound, and worth doing in this order:"]
+    lines = ["Allowed, and worth doing in this order:"]
     for said in good:
-        chance = (
-            f"{percent(said.cure_chance)} likely to be the cure." if said.cure_chance else "a test, no cure."
-        )
+        chance = f"{cures_words(said)}." if said.cure_chance else "a test, no cure."
         lines += wrap(" ".join([f"{said.text}: {chance}", *_minded(said)]), "- ")
     return lines
 

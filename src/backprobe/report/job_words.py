@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from backprobe.jobs.log import Entry, Job, JobLine, undone
+from backprobe.jobs.proving import tried_of
 from backprobe.jobs.repairs import REPAIRED, repair_of
 from backprobe.readings.model import Reading
-from backprobe.report.layout import count, wrap
+from backprobe.report.layout import clock, count, wrap
 from backprobe.report.reading_words import as_typed, has_setup
 from backprobe.report.setup_words import setup_words
 from backprobe.sheet.model import Sheet
@@ -21,7 +22,7 @@ def list_text(lines: Sequence[JobLine]) -> str:
     for line in lines:
         state = "open" if line.is_open else "closed"
         about = ", ".join(w for w in (line.title, line.machine) if w)
-        head = f"{line.id}  {line.last_at:%Y-%m-%d}  {state:<6}  "
+        head = f"{line.id}  {clock(line.last_at)[:10]}  {state:<6}  "
         reason = f", {line.reason}" if line.reason else ""
         out += wrap(f"{about} ({count(line.readings, 'reading')}{reason})", head)
     return "\n".join(out)
@@ -37,7 +38,7 @@ def log_lines(job: Job) -> list[str]:
     width = len(str(len(job.entries)))
     for entry in job.entries:
         mark = "x" if entry.number in gone else " "
-        head = f"{mark} {entry.number:>{width}}  {entry.at:%Y-%m-%d %H:%M}  "
+        head = f"{mark} {entry.number:>{width}}  {clock(entry.at)}  "
         note = " (undone)" if entry.number in gone else ""
         lines += wrap(entry_words(entry) + note, head)
     return lines
@@ -53,12 +54,19 @@ def entry_words(entry: Entry) -> str:
     if entry.kind == REPAIRED:
         return f"repaired {repair_of(entry)}"
     if entry.kind == "closed" and "reason" in data:
-        return f"closed: {data['reason']}"
+        tried = tried_of(entry)
+        return f"closed: {data['reason']}" + (
+            f". Ticked by hand: {' '.join(map(_ended, tried))}" if tried else ""
+        )
     circumstances = data.get("circumstances")
     if entry.kind == "opened":
         words = ", ".join(str(c) for c in circumstances) if isinstance(circumstances, list) else ""
         return f"opened{f', {words}' if words else ''}"
     return f"{entry.kind}: " + ", ".join(f"{k} {v}" for k, v in data.items()) if data else entry.kind
+
+
+def _ended(text: str) -> str:
+    return text if text.endswith(".") else f"{text}."
 
 
 def new_text(job: Job, complaint: str) -> str:

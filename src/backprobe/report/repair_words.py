@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from backprobe.diagnosis.answer import Answer
-from backprobe.diagnosis.guard_tries import GuardTry, guard_tries
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.guard_tries import GuardTry
 from backprobe.diagnosis.revived import Revived, revived
 from backprobe.jobs.job import Job
+from backprobe.jobs.proving import NOTHING_LEFT, PLUGGED, SMALL_WIRE, Tick, ticks_of
+from backprobe.jobs.repairs import TRIED
 from backprobe.jobs.standing import Standing
+from backprobe.report.guard_words import must_parts
 from backprobe.report.layout import listed, wrap
 from backprobe.report.setup_words import parts_of, setup_words
 from backprobe.sheet.model import Sheet
@@ -22,6 +24,12 @@ IN_VAIN = (
     "If the repair changed nothing after all, take it back in the log: the readings from before it count "
     "again then."
 )
+PUT_BACK = {
+    PLUGGED: "Everything that was unplugged or taken out is back in.",
+    SMALL_WIRE: "The small wire is back on the starter.",
+    NOTHING_LEFT: "No jumper, stand-in or resistor is left in the machine.",
+}
+"""What is put back, by the key of its tick."""
 BEFORE_HANDING_OVER = "Try every guard in every operator state before handing over."
 
 
@@ -68,8 +76,9 @@ def repair_lines(job: Job, standing: Standing) -> list[str]:
         ]
     elif standing.to_prove:
         lines += ["", *wrap(f"It works after the repair. {BEFORE_HANDING_OVER}")]
-        lines += guard_lines(guard_tries(job.engine), job.sheet)
-        lines += ["Then close the job:", f'   backprobe job close {job.record.id} "repaired and tried"']
+        lines += tick_lines(job.engine)
+        lines += ["Then close the job with the numbers of what was tried and put back:"]
+        lines += [f'   backprobe job close {job.record.id} "{TRIED}" --tried 1-{len(ticks_of(job.engine))}']
     else:
         lines += wrap(IN_VAIN)
     return lines
@@ -84,14 +93,30 @@ def tries_of(job: Job, standing: Standing) -> list[str]:
     return [f'"{complaint.subject} {word}{f", {where}" if where else ""}"' for word in ("works", "dead")]
 
 
-def guard_lines(tries: Sequence[GuardTry], sheet: Sheet) -> list[str]:
-    """The list of what to try, a box before each."""
-    return [line for t in tries for line in wrap(try_words(t, sheet), "   [ ] ", "       ")]
+def tick_lines(engine: Engine) -> list[str]:
+    """The list of what to try and to put back, numbered, a box before each."""
+    ticks = ticks_of(engine)
+    return [
+        line
+        for k, tick in enumerate(ticks, 1)
+        for line in wrap(tick_words(tick, engine.sheet), f"  {k:>2} [ ] ", " " * 9)
+    ]
 
 
-def try_words(one: GuardTry, sheet: Sheet) -> str:
-    """One try: the state, and what the function must do in it."""
-    return f"{where_words(one, sheet)}: {one.function} {'works' if one.works else 'is held'}"
+def tick_words(tick: Tick, sheet: Sheet) -> str:
+    """One thing to tick: a state and what must or must NOT happen in it, or what is put back."""
+    if not tick.tries:
+        return PUT_BACK[tick.key]
+    return f"{where_words(tick.tries[0], sheet)}: {', '.join(tick_musts(tick, sheet))}"
+
+
+def tick_musts(tick: Tick, sheet: Sheet) -> list[str]:
+    """What the functions of a try must do, one thing each; empty for what is put back."""
+    if not tick.tries:
+        return []
+    first = tick.tries[0]
+    functions = [sheet.functions[t.function] for t in tick.tries]
+    return must_parts(functions, sheet, first.setup, works=first.works)
 
 
 def where_words(one: GuardTry, sheet: Sheet) -> str:

@@ -14,6 +14,8 @@ from backprobe.report.setup_words import setup_words
 from backprobe.report.sheet_words import oddities
 from backprobe.report.value_words import default_lines, implied_lines
 from backprobe.sheet.model import Sheet
+from backprobe.sheet.open_ends import open_ends
+from backprobe.workbench.sanity import sanity
 
 EXAMPLE_FILE = "my-sheet.yaml"
 
@@ -30,7 +32,7 @@ def sketch_report(sheet: Sheet, states: States, written: str = "") -> str:
         [line for told in guard_lines(sheet) for line in _comment(told)],
         _titled("Assumed, because it was not typed:", [*default_lines(sheet), *_whole(implied_lines(sheet))]),
         _titled("Asks:", list(sheet.unknown)),
-        _titled("Look:", oddities(sheet, states)),
+        _titled("Look:", _odd(sheet, states)),
         _functions(sheet, states),
         _next(sheet, states, written),
         _comment(FIRST),
@@ -56,11 +58,18 @@ def written_report(sheet: Sheet, states: States, file: str) -> str:
         wrap(f"{sheet.name}: written to {file}"),
         [line for told in _told(sheet, states) for line in wrap(told, "", "   ")],
         _list("Asks", sheet.unknown),
-        _list("Look", oddities(sheet, states)),
+        _list("Look", _odd(sheet, states)),
         wrap(f"Values: {origin_words(sheet)}. Each stands in {file} with its reason, and under --json."),
         ["Next", *(f"   {c}" for c in commands)],
         wrap(FIRST),
     )
+
+
+def _odd(sheet: Sheet, states: States) -> list[str]:
+    """Ends in the air, numbers that cannot be so, and what a sound circuit does that hardly anybody means."""
+    open_at = [f"{p.value} {p.message}. {p.remedy}" for p in open_ends(sheet)]
+    numbers = [f"{f.field} {f.value}: {f.arithmetic}. {f.right}" for f in sanity(sheet)]
+    return [*open_at, *numbers, *oddities(sheet, states)]
 
 
 def _told(sheet: Sheet, states: States) -> list[str]:

@@ -27,7 +27,7 @@ STEPS = (
 )
 REMOVAL = (
     "Key off. Take the stand-in out, plug the sensor in, clear the codes, and prove that the function stays "
-    "held with the guard open. A machine with a stand-in in it is not handed over."
+    "dead with the guard open. A machine with a stand-in in it is not handed over."
 )
 LONGEST_LIST = 6
 

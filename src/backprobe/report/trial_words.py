@@ -12,7 +12,7 @@ from backprobe.workbench.all_joins import AllJoins, Join
 from backprobe.workbench.trial_builds import DEPENDS
 from backprobe.workbench.trial_effects import Bearing
 from backprobe.workbench.trial_values import AsCheck, Effect, Meaning, Trial
-from backprobe.workbench.verdict import DEFEATS, NO_EFFECT, RANK, VERDICTS
+from backprobe.workbench.verdict import DAMAGES, DEFEATS, NO_EFFECT, RANK, SOUND_REPAIR, SOUND_TEST, VERDICTS
 
 SHOWN = 3
 """Things with the heaviest load that are listed for a state."""
@@ -24,7 +24,10 @@ NAMED = 8
 EACH = 4
 """Meanings or suspects of one kind that are named."""
 REFUSED = "Refused as a repair"
+INSTEAD = "Better not to touch the guard. "
+"""What stands before the measurement that is made in place of a bridge."""
 REASONS = 5
+ALLOWED = {SOUND_REPAIR: "ALLOWED", SOUND_TEST: "ALLOWED AS A TEST"}
 _SEEN = re.compile(r"^sets |: burns$|may be damaged$")
 
 
@@ -33,16 +36,24 @@ def trial_text(trial: Trial) -> str:
     head = wrap(trial.sheet.name) + wrap(f"proposed: {trial.claim}")
     if len(trial.meanings) == 1:
         return joined(head, *_whole(trial.meanings[0], trial.sheet), wrap(FIRST))
+    worst = ALLOWED.get(trial.verdict, trial.verdict).lower()
     least = "at worst" if trial.verdict in RANK[1:] else "at least"
-    head += wrap(f"This may mean {count(len(trial.meanings), 'thing')}; {least}: {trial.verdict}.")
-    groups = _grouped(trial.meanings)
+    head += wrap(f"This may mean {count(len(trial.meanings), 'thing')}; {least}: {worst}.")
+    groups = grouped(trial.meanings)
     rows = [line for own in groups for line in _row(own, len(trial.meanings))]
     said = [line for c in together(trial.meanings)[:NAMED] for line in wrap(c, "! ")]
+    instead = dict.fromkeys(m.instead for m in trial.meanings if m.instead and m.verdict == DEFEATS)
+    said += wrap(f"{INSTEAD}{next(iter(instead))}") if instead else []
     return joined(head, rows, said, wrap("Say which one is meant to see it state by state."), wrap(FIRST))
 
 
 def verdict_words(meaning: Meaning) -> str:
-    """The verdict in capitals; what stops a function and does no more is no cure, yet not without effect."""
+    """The verdict in capitals; what stops a function and does no more is no cure, yet not without effect.
+
+    What is allowed is called so, and no more than that: whether it is the cure its chance says.
+    """
+    if meaning.verdict in ALLOWED:
+        return ALLOWED[meaning.verdict]
     changes = meaning.verdict == NO_EFFECT and meaning.reasons[:1] and meaning.reasons[0].startswith("stops ")
     return "NO CURE" if changes else meaning.verdict.upper()
 
@@ -60,7 +71,7 @@ def together(meanings: Sequence[Meaning]) -> list[str]:
     return [" ".join([first, *same]), *dict.fromkeys(rest)]
 
 
-def _grouped(meanings: Sequence[Meaning]) -> list[list[Meaning]]:
+def grouped(meanings: Sequence[Meaning]) -> list[list[Meaning]]:
     """Meanings that come to the same, together, the worst first."""
     groups: dict[tuple[object, ...], list[Meaning]] = {}
     for m in meanings:
@@ -91,23 +102,32 @@ def _whole(meaning: Meaning, sheet: Sheet) -> list[list[str]]:
     head += [line for r in told for line in wrap(r, "- ")]
     head += _cures(meaning, "")
     cautions = [line for c in meaning.cautions for line in wrap(c, "! ")]
+    cautions += wrap(f"{INSTEAD}{meaning.instead}") if meaning.instead else []
     return [head, cautions, _states(meaning, sheet), _suspects(meaning)]
 
 
 def _states(meaning: Meaning, sheet: Sheet) -> list[str]:
     """What happens state by state, the worst first and the many states in which nothing happens last."""
-    if all(e.verdict == NO_EFFECT and not e.reasons for e in meaning.effects):
+    if all(unchanged(e) for e in meaning.effects):
         return []
-    groups = alike(meaning.effects)
+    changed, still = [e for e in meaning.effects if not unchanged(e)], any(map(unchanged, meaning.effects))
+    groups = alike(changed)
     groups.sort(key=lambda g: (not g[0].judged, VERDICTS.index(g[0].verdict), not g[0].reasons, len(g)))
     on = f"on the build with {meaning.builds[0].build}, " if meaning.builds else ""
     known = frozenset(meaning.reasons)
     lines = []
     for g in groups:
         places = merged_states([e.state for e in g], sheet)
-        rest = g is groups[-1] and len(groups) > 1 and len(places) > 1
+        rest = not still and g is groups[-1] and len(groups) > 1 and len(places) > 1
         lines += _state(g, "in every other operator state" if rest else "; or ".join(places), known)
+    if still:
+        lines.append("- in every other operator state: nothing changes" if groups else "- nothing changes")
     return [f"State by state, {on}nothing else being wrong", *lines]
+
+
+def unchanged(effect: Effect) -> bool:
+    """Whether nothing happens in an operator state that did not happen before."""
+    return effect.verdict not in RANK[1:] and not effect.reasons
 
 
 def _suspects(meaning: Meaning) -> list[str]:
@@ -148,7 +168,7 @@ def _state(group: list[Effect], where: str, known: frozenset[str]) -> list[str]:
     """What happens in some operator states; reasons that were `known` before are not told again."""
     first = group[0]
     left = "" if first.judged else " (if left in place)"
-    mild = first.verdict == NO_EFFECT and first.reasons
+    mild = first.verdict not in RANK[1:] and first.reasons
     lines = wrap(f"{where}{left}: {'; '.join(first.reasons) if mild else first.verdict}", "- ")
     codes = [c for c in first.codes if not any(c.startswith(f"{lamp} ") for lamp, _ in first.lamps)]
     seen = [f"{listed(first.released)} can run" if first.released else "nothing can run"]
@@ -159,7 +179,7 @@ def _state(group: list[Effect], where: str, known: frozenset[str]) -> list[str]:
     lines += wrap("; ".join([*seen, *new]), "    ")
     heavy = max(group, key=lambda e: e.bearings[0].share if e.bearings else 0.0)
     carried = [_bearing(b) for b in heavy.bearings if b.share > (1 if b.unit == "V" else HEAVY)][:SHOWN]
-    told = carried if first.verdict != NO_EFFECT else []
+    told = carried if first.verdict == DAMAGES else []
     return lines + (wrap(f"most loaded: {'; '.join(told)}", "    ") if told else [])
 
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from backprobe.diagnosis.answer import Answer, Estimate, Group, Suspect
+from backprobe.diagnosis.answer import Answer, Estimate, Group, Suspect, Worn
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.expected_codes import expected_codes
 from backprobe.diagnosis.split import splitting_check
+from backprobe.diagnosis.stop import one_part
 from backprobe.report.assumed import assumed_words
 from backprobe.report.build_words import build_lines
 from backprobe.report.check_words import (
     check_lines,
+    do_words,
     enough_words,
     repair_advice,
     split_words,
@@ -35,6 +37,8 @@ OPEN_OHMS = 1e6
 """Above this the name of the fault says enough: it is open [ohm]."""
 LIKELY = 0.5
 """Probability from which the repair is named; below it, measuring comes first."""
+WORN_AS_WELL = "Worn as well, but not the cause"
+WORN_PERHAPS = "Perhaps worn, and not the cause"
 USUAL = 8
 LEADING = 0.2
 """Probability from which a suspect counts as leading even when another leads."""
@@ -118,12 +122,32 @@ def headline(answer: Answer) -> str:
             "show is not ruled out."
         )
     first = answer.groups[0]
+    if (part := one_part(answer)) and len(first.suspects) > 1:
+        return f"It is {the(part[0])}: {percent(part[1])}."
     if len(first.suspects) == 1:
         return f"{first.suspects[0].name} ({percent(first.probability)})."
     # The share of the group would be read as that of its first member.
     guess = first.suspects[0]
     share = percent(guess.probability)
     return f"Still {len(first.suspects)} possibilities. First guess: {guess.name} ({share})."
+
+
+def the(part: str) -> str:
+    """``the brake switch``, but ``fuse F2`` and ``C8-1``: what has a number needs no article."""
+    return part if any(c.isdigit() for c in part) else f"the {part}"
+
+
+def worn_words(worn: Worn) -> str:
+    """Something worn that is not the cause, with its ohms where they are known."""
+    value = ""
+    if worn.severity and worn.severity[2] <= PINNED * worn.severity[0]:
+        value = f", about {quantity(worn.severity[1], 'ohm', 2)}"
+    return f"{worn.name}{value}"
+
+
+def worn_as_well(answer: Answer) -> list[Worn]:
+    """What is worn by the readings, more likely than not, though it is not the cause."""
+    return [w for w in answer.worn if w.present >= LIKELY]
 
 
 def _head(answer: Answer) -> list[str]:
@@ -239,12 +263,12 @@ def _again(answer: Answer) -> list[str]:
 def _worn(answer: Answer) -> list[str]:
     if not answer.worn:
         return []
-    lines = ["Worn perhaps, but not the cause:"]
-    for worn in answer.worn[:4]:
-        value = ""
-        if worn.severity and worn.severity[2] <= PINNED * worn.severity[0]:
-            value = f", about {quantity(worn.severity[1], 'ohm', 2)}"
-        lines += wrap(worn.name + value, f"{percent(worn.present):>9}  ")
+    sure = worn_as_well(answer)
+    lines: list[str] = []
+    for title, found in ((WORN_AS_WELL, sure), (WORN_PERHAPS, [w for w in answer.worn if w not in sure])):
+        lines += [f"{title}:"] if found else []
+        for worn in found[:4]:
+            lines += wrap(worn_words(worn), f"{percent(worn.present):>9}  ")
     return lines
 
 
@@ -288,4 +312,9 @@ def _next(answer: Answer, checks: Sequence[Check]) -> list[str]:
     check = check_lines(worth[0], answer)
     if stop is None:
         return ["Next", *check]
+    if one_part(answer):
+        further = (
+            f"A further check would only tell what is wrong in it: {do_words(worth[0], answer.engine.sheet)}."
+        )
+        return [*wrap(stop_words(stop)), "", *wrap(further)]
     return [*wrap(stop_words(stop)), "", "To be surer first", *check]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
+
 from backprobe.sheet.document import Mapping, Scalar, Sequence
 from backprobe.sheet.document import field as dotted
 from backprobe.sheet.findings import Findings, nearest
@@ -12,9 +14,12 @@ from backprobe.sheet.parts import GUARD
 
 GUARD_CONTROLS = frozenset(
     {"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"}
-    | {"belt", "hatch", "outrigger", "emergency stop"}
+    | {"belt", "hatch", "hood", "lid", "flap", "parking brake", "outrigger", "emergency stop"}
 )
 """Controls that keep people safe when a sheet does not say what the guard is."""
+
+COMMANDS = {"PTO": "on", "lever": "drive", "pedal": "moved"}
+"""Position of such a control that sets the machine to work: a contact closed there guards nobody."""
 
 FIELDS = ("releases when", "drives", "guard", "loads")
 
@@ -213,6 +218,17 @@ def check_rule(text: str, path: tuple[str, ...], line: int, sheet: Sheet, findin
     return good
 
 
+def is_guard(part: Part, control: str) -> bool:
+    """Whether a contact keeps people safe by a control: as the sheet says, else by the control's name."""
+    said = part.texts.get(GUARD, "")
+    return said == "yes" or (said != "no" and guards_by_name(control, part.closed.get(control, ())))
+
+
+def guards_by_name(control: str, closed: Container[str]) -> bool:
+    """Whether a contact that is closed in these positions of a control is a guard where nothing is said."""
+    return control in GUARD_CONTROLS and COMMANDS.get(control, "") not in closed
+
+
 def _implied_guard(load: str, sheet: Sheet) -> str:
     """Guard switches on the way to a load, also those that hold the coil of a relay on that way."""
     words: list[str] = []
@@ -243,9 +259,8 @@ def _is_contact(item: Item, sheet: Sheet) -> bool:
 
 def _guard_words(part: Part, sheet: Sheet) -> list[str]:
     words: list[str] = []
-    said = part.texts.get(GUARD, "")
-    for control, positions in part.closed.items() if said != "no" else ():
-        if (said == "yes" or control in GUARD_CONTROLS) and control in sheet.controls:
+    for control, positions in part.closed.items():
+        if is_guard(part, control) and control in sheet.controls:
             either = " or ".join(
                 f"{control} is {p}" for p in sheet.controls[control].positions if p in positions
             )

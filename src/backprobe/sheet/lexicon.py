@@ -17,6 +17,8 @@ class SwitchHabit:
     """Made for the whole current of the machine."""
     known: bool = True
     """Whether the name says it; else it is taken for something that a hand presses."""
+    also: str = ""
+    """What the same control is often called on a sheet that declares it."""
 
 
 _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
@@ -28,14 +30,32 @@ _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
     (r"\bseat\b", SwitchHabit("seat", ("empty", "seated"), ("seated",))),
     (r"\bgate\b", SwitchHabit("gate", ("open", "shut"), ("shut",))),
     (r"\bdoor\b", SwitchHabit("door", ("open", "shut"), ("shut",))),
-    (r"\bhood\b|\bcover\b", SwitchHabit("cover", ("open", "shut"), ("shut",))),
-    (r"\bhatch\b|\blid\b|\bflap\b", SwitchHabit("hatch", ("open", "shut"), ("shut",))),
+    # A thing that opens is called as it was typed: the hood of a mower is no cover.
+    *(
+        (rf"\b{word}\b", SwitchHabit(word, ("open", "shut"), ("shut",), also=also))
+        for word, also in (
+            ("hood", "cover"),
+            ("cover", ""),
+            ("hatch", ""),
+            ("lid", "hatch"),
+            ("flap", "hatch"),
+        )
+    ),
     (r"\boutriggers?\b", SwitchHabit("outrigger", ("up", "down"), ("down",))),
     (
         r"\be-?stop\b|\bemergency\b",
         SwitchHabit("emergency stop", ("released", "pressed"), ("released",)),
     ),
     (r"\bbar\b", SwitchHabit("bar", ("up", "down"), ("down",))),
+    # A pedal is pressed, a parking brake is set; both may stand on one machine.
+    (
+        r"\bbrake\b.*\bpedal\b|\bpedal\b.*\bbrake\b|\bfoot ?brake\b",
+        SwitchHabit("brake", ("released", "pressed"), ("pressed",)),
+    ),
+    (
+        r"\bpark(?:ing)?\b.*\bbrake\b|\bhand ?brake\b",
+        SwitchHabit("parking brake", ("released", "set"), ("set",), also="brake"),
+    ),
     (r"\bbrake\b", SwitchHabit("brake", ("released", "set"), ("set",))),
     (r"\bpedal\b", SwitchHabit("pedal", ("neutral", "moved"), ("neutral",))),
     (r"\bneutral\b|\blever\b", SwitchHabit("lever", ("neutral", "drive"), ("neutral",))),

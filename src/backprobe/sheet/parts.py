@@ -9,6 +9,7 @@ from backprobe.errors import UnitError
 from backprobe.sheet.anatomy import Origin, Value
 from backprobe.sheet.document import Mapping, Node, Scalar, Sequence
 from backprobe.sheet.document import field as dotted
+from backprobe.sheet.feeds import closed_by_load, taken_words
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.kind import CLOSED, LEVELS, TEXT, FieldSpec, Kind
 from backprobe.sheet.lexicon import HEAVY_CONTACT, SWITCH_WORDS, switch_habit
@@ -20,6 +21,7 @@ from backprobe.sheet.warmth import read_temperature
 from backprobe.units import Toleranced, parse_quantity
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from collections.abc import Mapping as MappingOf
 
 COMMON_KEYS = ("kind", "minutes", "caution", "temperature")
@@ -45,6 +47,8 @@ class Draft:
     temperature: Value | None = None
     guessed: str = ""
     """The control that a switch was given although its name says none."""
+    taken: str = ""
+    """When a switch is taken as closed, and after what it feeds, where its name alone does not settle it."""
 
     def take_inline(self, found: Toleranced, findings: Findings, line: int) -> None:
         """A value written inside a run, given to the first field that has its unit."""
@@ -75,6 +79,8 @@ class Draft:
                 unknown.append(f"{self.name}: {spec.matters}")
         if self.guessed and GUARD not in self.texts:
             unknown.append(guess_words(self.name, self.guessed))
+        if self.taken:
+            unknown.append(f"{self.name}: {self.taken}")
         if self.kind.refine is not None:
             self.kind.refine(self.values, system_volts, given)
         return Part(
@@ -268,10 +274,18 @@ def _read_levels(
     return found
 
 
-def habitual_closed(draft: Draft, controls: dict[str, Control], findings: Findings) -> None:
+def habitual_closed(
+    draft: Draft, controls: dict[str, Control], findings: Findings, loads: Iterable[str] = ()
+) -> None:
     """Give a switch without `closed` its usual control, declaring the control when needed.
 
     A name that is nearly a guard's is asked about: misspelled, it would be no guard without a word.
+
+    Parameters
+    ----------
+    loads
+        What the switch feeds, as it is called: a PTO switch is closed with PTO off before a starter, and with
+        PTO on before the blades' clutch.
     """
     habit = switch_habit(draft.name)
     if habit.heavy:
@@ -280,7 +294,7 @@ def habitual_closed(draft: Draft, controls: dict[str, Control], findings: Findin
     if draft.closed:
         return
     # A control that the sheet calls as the switch is called goes before the usual one.
-    known = controls.get(draft.name) or controls.get(habit.control)
+    known = controls.get(draft.name) or controls.get(habit.control) or controls.get(habit.also)
     if known is None:
         if not habit.known:
             _ask_about_name(draft, findings)
@@ -289,8 +303,12 @@ def habitual_closed(draft: Draft, controls: dict[str, Control], findings: Findin
             draft.guessed = habit.control if is_plain else ""
         known = Control(habit.control, habit.positions, draft.line)
         controls[habit.control] = known
-    closed = [p for p in habit.closed if p in known.positions] or list(known.positions[1:])
+    by_load = closed_by_load(draft.name, habit.control, loads)
+    wanted = by_load.closed if by_load else habit.closed
+    closed = [p for p in wanted if p in known.positions] or list(known.positions[1:])
     draft.closed[known.name] = frozenset(closed)
+    if by_load is not None:
+        draft.taken = taken_words(known.name, closed, by_load.load)
 
 
 def _ask_about_name(draft: Draft, findings: Findings) -> None:

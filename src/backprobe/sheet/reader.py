@@ -20,6 +20,7 @@ from backprobe.sheet.latches import with_latches
 from backprobe.sheet.loose_ends import report_loose_ends
 from backprobe.sheet.meant import meant_by
 from backprobe.sheet.model import Connector, Control, Sheet
+from backprobe.sheet.parting import listed_things
 from backprobe.sheet.parts import Draft, habitual_closed, read_fields, read_minutes
 from backprobe.sheet.pins import finish_pin
 from backprobe.sheet.plugs import settle_connectors
@@ -289,7 +290,7 @@ class _Gathered:
             return
         total = 0
         for key, entry in node.entries:
-            items = scalars(entry)
+            items = listed_things(entry)
             if items is None or len(items) < 2:
                 written = str(getattr(entry, "text", ""))
                 message, remedy = "is not a list of what the current meets", A_RUN

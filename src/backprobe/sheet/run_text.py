@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from backprobe.errors import Problem, UnitError
 from backprobe.sheet.kind import Kind, Registry
 from backprobe.sheet.lexicon import DESIGNATION, bare, is_colour
-from backprobe.sheet.run_values import refuse_comma, spelt_values
+from backprobe.sheet.parting import refuse_swallowed
+from backprobe.sheet.run_values import refuse_comma, refuse_letter_o, spelt_values
 from backprobe.sheet.spelling import respelt
 from backprobe.units import Toleranced, parse_toleranced
 
@@ -73,6 +74,8 @@ def read_item(text: str, registry: Registry) -> ItemText:
         return " "
 
     refuse_comma(plain)
+    refuse_swallowed(plain)
+    refuse_letter_o(plain)
     words = _VALUE.sub(take, plain).split()
     values += [parse_toleranced(w) for w in words if _CODE.fullmatch(w)]
     words = [w for w in words if not _CODE.fullmatch(w)]

@@ -8,15 +8,31 @@ from backprobe.errors import Problem, UnitError
 from backprobe.sheet.kind import Kind
 from backprobe.sheet.lexicon import DESIGNATION
 from backprobe.sheet.spelling import nearly
+from backprobe.unit_slips import without_letter_o
 from backprobe.unit_tables import SPELLINGS, UNITS
 from backprobe.units import Toleranced, parse_toleranced
 
 _NUMBER = re.compile(r"(\d+(?:\.\d+)?)([^\W\d_]\w*)?")
 _COMMA = re.compile(r"(?<![\w.,])(\d+),(\d+)(?![\d,])\s?([^\W\d_]*)")
+_NEARLY = re.compile(r"(?:\d[\doO]*|[oO])(?:[.,][\doO]+)?[a-zA-Z\u03a9]{0,4}")
+"""A number in which zeros may be letters, perhaps with its unit."""
 _LONG = tuple(
     w for unit, words in SPELLINGS.items() if unit in {"V", "A", "W", "ohm", "m"} for w in words.split()
 )
 _PREFIXED = ("kohm", "Mohm", "mohm", "mA", "mV", "kohms")
+
+
+def refuse_letter_o(item: str) -> None:
+    """Refuse a number with the letter o in it, which would else become a name.
+
+    Raises
+    ------
+    UnitError
+        With the same number written with a zero.
+    """
+    for word in item.split():
+        if _NEARLY.fullmatch(word) and (meant := without_letter_o(word)):
+            raise _error(word, "has the letter o where a zero belongs", f"Write {meant}.")
 
 
 def refuse_comma(item: str) -> None:

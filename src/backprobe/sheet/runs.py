@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from backprobe.errors import UnitError
 from backprobe.sheet.bodies import FRAME, find_bodies
 from backprobe.sheet.document import Scalar
+from backprobe.sheet.feeds import fed_by
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.implied import Implied
 from backprobe.sheet.kind import Registry
@@ -138,7 +139,7 @@ class Wiring:
                 self._look_up(entry)
         for draft in self.drafts.values():
             if draft.kind.operated:
-                habitual_closed(draft, self.controls, self.findings)
+                habitual_closed(draft, self.controls, self.findings, fed_by(draft.name, self))
 
     def _look_up(self, entry: Written) -> None:
         name = entry.text.name

@@ -7,6 +7,7 @@ from dataclasses import replace
 from backprobe.errors import Problem, SheetError
 from backprobe.sheet.document import write_document
 from backprobe.sheet.model import Sheet
+from backprobe.sheet.parting import things
 from backprobe.sheet.reader import parse_sheet
 
 MAX_TEXT = 8000
@@ -22,7 +23,7 @@ def sketch(text: str, *, name: str = "", system: str = "12 V") -> Sheet:
     ----------
     text
         One run a line (or separated by ``;``): what the current meets from source to return, joined by
-        ``>``. A line may begin with the run's name and a colon.
+        ``>`` or by commas. A line may begin with the run's name and a colon.
     name
         The sheet's name; empty for one after what the circuit ends in.
     system
@@ -71,9 +72,9 @@ def sketch_text(text: str, *, name: str = UNNAMED, system: str = "12 V") -> str:
     lines = [line.strip() for chunk in text.split("\n") for line in chunk.split(";")]
     for number, line in enumerate((line for line in lines if line), 1):
         head, colon, tail = line.partition(":")
-        titled = bool(colon) and ">" not in head and head.strip() != ""
+        titled = bool(colon) and not {">", ","} & set(head) and head.strip() != ""
         title = " ".join(head.split()) if titled else f"run {number}"
-        items = [item.strip() for item in (tail if titled else line).replace("→", ">").split(">")]
+        items = things(_unbracketed(tail if titled else line))
         if len(items) < 2 or not all(items):
             raise SheetError(
                 Problem(
@@ -97,3 +98,9 @@ def sketch_text(text: str, *, name: str = UNNAMED, system: str = "12 V") -> str:
             Problem("sketch", "", "is empty", 'Write a run such as "battery+ > ... > frame".', "sketch")
         )
     return write_document({"sheet": name, "system": system, "runs": runs})
+
+
+def _unbracketed(line: str) -> str:
+    """A run as a sheet lists it, ``[battery+, ..., frame]``, without its brackets."""
+    plain = line.strip()
+    return plain[1:-1] if plain.startswith("[") and plain.endswith("]") else plain

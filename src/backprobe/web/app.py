@@ -19,6 +19,7 @@ from starlette.types import Scope
 from backprobe.errors import BackprobeError, JobError
 from backprobe.jobs.store import Store
 from backprobe.web import pages
+from backprobe.web.ahead import Ahead, Courtesy
 from backprobe.web.desk import Desk
 from backprobe.web.frame import LANGUAGE, STATIC, MenuItem, done, form_of, page, texts_of
 from backprobe.web.guard import LOOPBACK, Guard, cookie
@@ -41,11 +42,14 @@ class Serving:
         Where a phone finds the laptop, such as ``http://192.168.4.2:8765``; empty without one.
     pairing
         Phones that may come.
+    thinks_ahead
+        Whether likely answers are worked out while nobody asks.
     """
 
     hosts: Collection[str] = LOOPBACK
     address: str = ""
     pairing: Pairing = field(default_factory=Pairing)
+    thinks_ahead: bool = False
 
 
 class Assets(StaticFiles):
@@ -68,6 +72,7 @@ def make_app(store: Store, serving: Serving | None = None) -> Starlette:
         How they are served; by default to this machine only.
     """
     how = serving or Serving()
+    ahead = Ahead() if how.thinks_ahead else None
     routes, menu = found_pages()
     app = Starlette(
         routes=[
@@ -75,7 +80,10 @@ def make_app(store: Store, serving: Serving | None = None) -> Starlette:
             Route("/language", choose_language, methods=["POST"]),
             Mount("/static", Assets(directory=STATIC), name="static"),
         ],
-        middleware=[Middleware(Guard, broken=_broken, hosts=how.hosts, pairing=how.pairing)],
+        middleware=[
+            *([] if ahead is None else [Middleware(Courtesy, ahead=ahead)]),
+            Middleware(Guard, broken=_broken, hosts=how.hosts, pairing=how.pairing),
+        ],
         exception_handlers={
             HTTPException: _refused,
             BackprobeError: _wrong,
@@ -83,6 +91,7 @@ def make_app(store: Store, serving: Serving | None = None) -> Starlette:
         },
     )
     app.state.desk = Desk(store)
+    app.state.ahead = ahead
     app.state.keeper = Keeper()
     app.state.serving = how
     app.state.menu = menu

@@ -13,9 +13,19 @@ from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check, Outcome
 from backprobe.errors import BackprobeError, Problem
 from backprobe.readings.lines import Context
-from backprobe.report.check_words import NAMES, RARE, last_setup, shows_words
+from backprobe.readings.points import Point
+from backprobe.report.check_words import (
+    NAMES,
+    RARE,
+    last_setup,
+    off_again,
+    plug_words,
+    shows_words,
+    telling_outcomes,
+)
 from backprobe.report.setup_words import latch_words, parts_of
 from backprobe.sheet.model import Sheet
+from backprobe.web.frame import localised
 from backprobe.web.strip import draw_strip, fell_into
 from backprobe.web.texts import Texts
 
@@ -42,6 +52,8 @@ class View:
 
     Parameters
     ----------
+    told, strip
+        What it may show and mean; empty where one outcome is as good as sure, which tells nothing.
     start
         Beginning of the line its answer is typed as, before the value.
     words
@@ -64,6 +76,10 @@ class View:
     units: tuple[str, ...]
     where: str
     reach: tuple[str, ...]
+    plugs: tuple[str, str] = ("", "")
+    """Whose plug red and black are at, where their names do not say so."""
+    off_again: tuple[str, ...] = ()
+    """What comes off the machine again afterwards."""
 
 
 def view_of(check: Check, answer: Answer, spoken: Texts, local: Callable[[str], str]) -> View:
@@ -76,16 +92,34 @@ def view_of(check: Check, answer: Answer, spoken: Texts, local: Callable[[str], 
     return View(
         check,
         c.kind,
-        do_of(check, spoken),
+        do_of(check, spoken, sheet),
         tuple(spoken.said(p) for p in parts_of(shown, sheet)) if needs_setup else (),
         changes(last, bare, sheet, spoken) if last and needs_setup else (),
-        *told_of(check, spoken, local),
+        *(told_of(check, spoken, local) if telling_outcomes(check) else ((), Markup())),
         line_start(check),
-        words_of(check, spoken),
+        words_of(check, spoken, battery_volts(answer)),
         UNITS.get(c.kind, ()),
         where_of(check),
         reach_of(check, sheet),
+        (_plug(c.red, sheet, spoken), _plug(c.black, sheet, spoken)),
+        tuple(spoken.said(text) for text in off_again(check)),
     )
+
+
+def _plug(point: Point | None, sheet: Sheet, spoken: Texts) -> str:
+    name = "" if point is None else point.name.removesuffix(f" {point.side} side")
+    return spoken.said(plug_words(name, sheet)) if name else ""
+
+
+def battery_volts(answer: Answer) -> float:
+    """The battery's volts as they were read last across it, else as the sheet has them [V]."""
+    ends = {"battery.+", "battery.-"}
+    read = [
+        r.value for r in answer.readings.all if r.kind == "volts" and r.numeric and {r.red, r.black} == ends
+    ]
+    battery = answer.engine.sheet.parts.get("battery")
+    known = battery.values.get("volts") if battery is not None else None
+    return abs(read[-1]) if read else known.nominal if known else answer.engine.sheet.system_volts
 
 
 def changes(before: Setup, after: Setup, sheet: Sheet, spoken: Texts) -> tuple[str, ...]:
@@ -103,7 +137,7 @@ def changes(before: Setup, after: Setup, sheet: Sheet, spoken: Texts) -> tuple[s
     return tuple(said)
 
 
-def do_of(check: Check, spoken: Texts) -> str:
+def do_of(check: Check, spoken: Texts, sheet: Sheet) -> str:
     """What to do, without the points of the leads."""
     c = check.candidate
     held = [a for a in c.setup.attached if a.kind == "target"]
@@ -118,7 +152,14 @@ def do_of(check: Check, spoken: Texts) -> str:
         "volts": spoken.gettext("Volts"),
         "ohms": spoken.gettext("Ohms"),
         "tester": spoken.gettext("Test lamp"),
-        "looked": spoken.gettext("Look at {part}").format(part=c.part),
+        "looked": ", ".join(
+            t
+            for t in (
+                spoken.gettext("Look at {part}").format(part=c.part),
+                spoken.said(plug_words(c.part, sheet)),
+            )
+            if t
+        ),
         "swapped": spoken.gettext("Fit a known good {part}").format(part=c.part),
     }
     return lead + said.get(c.kind, c.words())
@@ -161,12 +202,21 @@ def line_start(check: Check) -> str:
     return f"{c.red.name} to {c.black.name}" if c.red and c.black else ""
 
 
-def words_of(check: Check, spoken: Texts) -> tuple[tuple[str, str], ...]:
-    """Answers that are no number: what the button says, and the line it stands for."""
+def words_of(check: Check, spoken: Texts, battery: float) -> tuple[tuple[str, str], ...]:
+    """Answers by one tap: what the button says, and the line it stands for.
+
+    Parameters
+    ----------
+    battery
+        Volts of the battery [V].
+    """
     c, start = check.candidate, line_start(check)
     match c.kind:
         case "volts":
+            about = f"{battery:.3g}"
             return (
+                (localised(spoken, "0 V"), f"{start}: 0 V"),
+                (localised(spoken, f"{spoken.gettext('about')} {about} V"), f"{start}: about {about} V"),
                 (spoken.gettext("Over range (OL)"), f"{start}: OL V"),
                 (spoken.gettext("Jumps about"), f"{start}: unsteady"),
             )

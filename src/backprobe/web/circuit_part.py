@@ -9,7 +9,7 @@ from backprobe.api import Answer, Check, Engine
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.predict import function_works, predict_number
 from backprobe.diagnosis.states import WORKS, guard_shut, try_states
-from backprobe.readings.points import reachable_points
+from backprobe.readings.points import lug_name, reachable_points
 from backprobe.report.layout import percent, quantity
 from backprobe.report.setup_words import setup_words
 from backprobe.sheet.logic import atoms, parse_rule
@@ -151,7 +151,7 @@ def _held_setups(engine: Engine, setup: Setup, sound: Names) -> list[tuple[str, 
 def _points_of(sheet: Sheet, name: str) -> list[str]:
     """Points at a part: its own ends and terminals, and the cavities of the plug it sits in."""
     plugs = {c.name for c in sheet.connectors.values() if c.part == name}
-    own = {f"before {name}", f"after {name}", name, f"{name} lug", f"{name} wire"}
+    own = {f"before {name}", f"after {name}", name, lug_name(name), f"{name} wire"}
     return [
         p.name
         for p in reachable_points(sheet)

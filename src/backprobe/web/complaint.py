@@ -10,6 +10,8 @@ from backprobe.diagnosis.states import try_states
 from backprobe.readings.points import reachable_points
 from backprobe.sheet.model import Control, Sheet
 from backprobe.web.lamps import code_words, lamp_words
+from backprobe.web.sketch_warnings import idle_functions, numbers_of
+from backprobe.workbench.finding import Finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,18 +24,31 @@ class Complaint:
         Control to position, nearest to rest, in which most functions of a sound circuit work.
     controls
         Those that a hand moves.
+    idle
+        Functions that a sound circuit works in no operator state.
+    numbers
+        Values of the sheet that cannot be so, or that hardly ever are.
     """
 
     functions: tuple[str, ...]
     state: dict[str, str]
     controls: tuple[Control, ...]
+    idle: tuple[str, ...] = ()
+    numbers: tuple[Finding, ...] = ()
 
 
 def complaint_of(engine: Engine) -> Complaint:
     """What the first form of a job offers."""
     sheet = engine.sheet
-    best: Setup | None = try_states(engine, every=False).best
-    return Complaint(tuple(sheet.functions), dict(best.state) if best else {}, hand_controls(sheet))
+    states = try_states(engine, every=False)
+    best: Setup | None = states.best
+    return Complaint(
+        tuple(sheet.functions),
+        dict(best.state) if best else {},
+        hand_controls(sheet),
+        tuple(idle_functions(states)),
+        numbers_of(sheet),
+    )
 
 
 def hand_controls(sheet: Sheet) -> tuple[Control, ...]:

@@ -168,6 +168,9 @@ class EngineWords:
             for pieces, joint in ((_SENTENCE.split(text), " "), (text.split("; "), "; ")):
                 if 1 < len(pieces) <= PIECES:
                     return joint.join(self._said(p, depth - 1) for p in pieces)
+            # What is wrong stands in a catalogue as a clause, since a value may stand before it.
+            if text.endswith(".") and (clause := self._said(text[:-1], depth - 1)) != text[:-1]:
+                return f"{clause}."
         return text
 
     def _filled(self, name: str, text: str, depth: int) -> str:

@@ -31,7 +31,12 @@ STATIC = Path(__file__).parent / "static"
 LANGUAGE = "backprobe_language"
 AGAIN = "again"
 """Name in an address of the form that could not be taken."""
-_UNIT_AFTER = re.compile(r"(\d) (?=[kMm\u00b5]?(?:\u03a9|V|A|W|Ah)\b|%)")
+_UNIT = r"(\d) (?=[kMm\u00b5]?(?:\u03a9|ohm|V|A|W|Ah)\b|min\b|%)"
+_UNIT_AFTER = re.compile(_UNIT)
+_ON_PAGE = re.compile(
+    rf"<(textarea|script|style|pre|code|svg)\b.*?</\1>|<[^>]*>|{_UNIT.replace('(', '(?P<number>', 1)}",
+    re.DOTALL,
+)
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 
 
@@ -137,8 +142,14 @@ def page(
     }
     made = environment(spoken.language).get_template(template).render(common | dict(values or {}))
     return HTMLResponse(
-        made, status, {"Content-Language": spoken.language, "Vary": "Accept-Language, Cookie"}
+        kept_together(made), status, {"Content-Language": spoken.language, "Vary": "Accept-Language, Cookie"}
     )
+
+
+def kept_together(made: str) -> str:
+    """A page on which no line ends between a number and its unit; what is typed or copied stays as it is."""
+    # Tags and fields are found first, and put back as they are.
+    return _ON_PAGE.sub(lambda m: f"{m['number']}\u00a0" if m["number"] else m[0], made)
 
 
 def done(address: str) -> Response:

@@ -8,7 +8,7 @@ LIBRARY: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     (
         N_("It will not crank"),
         (
-            ("start-chain", N_("Key and guard switches in a row hold a start relay")),
+            ("start-chain", N_("Key, seat, neutral and brake switch in a row hold a start relay")),
             ("position-sensor", N_("A lever sensor and a controller release the start in neutral")),
         ),
     ),

@@ -61,10 +61,10 @@ def make_serving(port: int, address: str) -> Serving:
         This machine's address in its network; empty to answer this machine only.
     """
     if not address:
-        return Serving()
+        return Serving(thinks_ahead=True)
     host = socket.gethostname().lower()
     names = {address, host, f"{host.partition('.')[0]}.local"} - {""}
-    return Serving(LOOPBACK | names, f"http://{address}:{port}")
+    return Serving(LOOPBACK | names, f"http://{address}:{port}", thinks_ahead=True)
 
 
 def pairing_text(serving: Serving) -> tuple[str, str]:
@@ -79,8 +79,9 @@ def pairing_text(serving: Serving) -> tuple[str, str]:
 
 def serve(store: Store, serving: Serving, listening: socket.socket) -> None:
     """Serve until Ctrl-C or the end of the process is asked for."""
+    app = make_app(store, serving)
     config = uvicorn.Config(
-        make_app(store, serving),
+        app,
         log_level="warning",
         access_log=False,
         server_header=False,
@@ -98,6 +99,8 @@ def serve(store: Store, serving: Serving, listening: socket.socket) -> None:
         pass
     finally:
         signal.signal(signal.SIGTERM, before)
+        if app.state.ahead is not None:
+            app.state.ahead.stop()
 
 
 class _EndError(Exception):

@@ -9,7 +9,9 @@ from typing import Any
 from backprobe.errors import Problem, SheetError
 from backprobe.sheet.document import plain, read_document, write_document
 from backprobe.sheet.lexicon import bare
+from backprobe.sheet.parting import is_line, joined_by_arrows, things
 from backprobe.web.sketch_draft import MAX_TEXT, Draft
+from backprobe.web.sketch_tidy import without_part
 
 FILE = "sketch"
 LONGEST_ITEM = 100
@@ -36,13 +38,15 @@ def named(node: object) -> dict[str, Any]:
 
 
 def runs_of(data: dict[str, Any]) -> dict[str, list[str]]:
-    """The runs that are lists of plain texts."""
+    """The runs that are lists of plain texts, or lines joined by ``>``."""
     runs = data.get("runs")
-    return {
-        name: list(items)
-        for name, items in (runs.items() if isinstance(runs, dict) else ())
-        if isinstance(items, list) and all(isinstance(i, str) for i in items)
-    }
+    found: dict[str, list[str]] = {}
+    for name, items in runs.items() if isinstance(runs, dict) else ():
+        if isinstance(items, str) and is_line(items):
+            found[name] = [thing for thing in things(items.strip("[] ")) if thing]
+        elif isinstance(items, list) and all(isinstance(i, str) for i in items):
+            found[name] = [thing for item in items for thing in joined_by_arrows(item)]
+    return found
 
 
 def is_complete(run: str, runs: dict[str, list[str]]) -> bool:
@@ -56,14 +60,16 @@ def is_complete(run: str, runs: dict[str, list[str]]) -> bool:
 
 
 def add(draft: Draft, item: str) -> Draft:
-    """The next thing that the current meets."""
+    """The next thing that the current meets, or several joined by ``>`` or commas."""
     data = data_of(draft.text)
     runs = runs_of(data)
     run = draft.run if draft.run in runs else next(reversed(runs), "main")
     items = runs.get(run, ["battery+"])
     at = draft.at if 0 < draft.at < len(items) else len(items)
-    items.insert(at, _item(item))
-    return _written(draft, data, runs | {run: items}, run, at + 1 if at + 1 < len(items) else -1)
+    new = _items(item)
+    items[at:at] = new
+    after = at + len(new)
+    return _written(draft, data, runs | {run: items}, run, after if after < len(items) else -1)
 
 
 def begin(draft: Draft, start: str) -> Draft:
@@ -78,7 +84,7 @@ def begin(draft: Draft, start: str) -> Draft:
     while f"run {number}" in runs:
         number += 1
     name = f"run {number}" if runs else "main"
-    return _written(draft, data, runs | {name: [_item(start)]}, name)
+    return _written(draft, data, runs | {name: _items(start)}, name)
 
 
 def change(draft: Draft, run: str, place: int, item: str) -> Draft:
@@ -88,7 +94,10 @@ def change(draft: Draft, run: str, place: int, item: str) -> Draft:
     items = runs.get(run, [])
     if not 0 <= place < len(items):
         return draft
-    items[place : place + 1] = [_item(item)] if item.strip() else []
+    met = items[place]
+    items[place : place + 1] = _items(item)
+    if not item.strip():
+        data = without_part(data, met, [thing for others in runs.values() for thing in others])
     runs[run] = items
     if not items:
         del runs[run]
@@ -170,8 +179,9 @@ def _last_run(text: str, run: str) -> str:
     return run if run in runs else next(reversed(runs), "main")
 
 
-def _item(text: str) -> str:
-    return " ".join(_COMMA.sub(".", text).replace(">", " ").split())[:LONGEST_ITEM]
+def _items(text: str) -> list[str]:
+    """What was typed as one thing; a sign parts it, so that none hides in the other's name."""
+    return [" ".join(thing.split())[:LONGEST_ITEM] for thing in things(_COMMA.sub(".", text)) if thing]
 
 
 def _written(draft: Draft, data: dict[str, Any], runs: dict[str, list[str]], run: str, at: int = -1) -> Draft:

@@ -35,7 +35,8 @@ class Offer:
 FIRST = (
     Offer("fuse", N_("Fuse"), "F"),
     Offer("relay coil", N_("Relay coil"), "K"),
-    Offer("coil", N_("Valve or clutch coil"), "Y"),
+    Offer("coil", N_("Valve coil"), "Y"),
+    Offer("clutch coil", N_("Clutch coil (blades, PTO)"), "Y"),
     Offer("lamp", N_("Lamp"), "H"),
 )
 MORE = (
@@ -51,18 +52,23 @@ MORE = (
     Offer("potentiometer", N_("Potentiometer"), "R"),
     Offer("sender", N_("Sender"), "B"),
 )
+KEYS = (
+    Offer("key switch", N_("Key: on")),
+    Offer("key start switch", N_("Key: start only")),
+)
+"""The two wires of a key, side by side: live in on and in start, or in start alone."""
 SWITCHES = (
-    Offer("key switch", N_("Key switch")),
     Offer("seat switch", N_("Seat switch")),
     Offer("bar switch", N_("Bar switch")),
     Offer("gate switch", N_("Gate switch")),
-    Offer("brake switch", N_("Brake switch")),
+    Offer("brake pedal switch", N_("Brake pedal switch")),
     Offer("PTO switch", N_("PTO switch")),
     Offer("pedal neutral switch", N_("Pedal neutral switch")),
     Offer("clutch switch", N_("Clutch switch")),
-    Offer("key start switch", N_("Key, in start only")),
+    Offer("hood switch", N_("Hood switch")),
 )
 MORE_SWITCHES = (
+    Offer("parking brake switch", N_("Parking brake switch")),
     Offer("door switch", N_("Door switch")),
     Offer("lever switch", N_("Lever switch")),
     Offer("cover switch", N_("Cover switch")),
@@ -117,6 +123,19 @@ def is_load(item: str) -> bool:
     except UnitError:
         return False
     return found.kind is not None and found.kind.load and "contact" not in found.passing
+
+
+SIZES = ("5", "7.5", "10", "15", "20", "30")
+"""Fuses that are met most [A]."""
+
+
+def lacks_size(item: str) -> bool:
+    """Whether an item is a fuse whose size is not said yet."""
+    try:
+        found = read_item(item, registry())
+    except UnitError:
+        return False
+    return found.kind is not None and found.kind.name == "fuse" and not found.values
 
 
 def item_of(word: str, name: str, value: str, items: list[str]) -> str:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
-from backprobe.sheet.functions import GUARD_CONTROLS
+from backprobe.sheet.functions import guards_by_name
 from backprobe.sheet.parts import GUARD
 from backprobe.sheet.templates import template
 from backprobe.web.sketch_draft import Draft
@@ -99,6 +100,15 @@ def _change(draft: Draft, about: str, fields: Fields) -> Draft:
     return change(draft, run, _number(place), fields.get("item", ""))
 
 
+def _size(draft: Draft, about: str, fields: Fields) -> Draft:
+    """The size of a fuse, behind its words in the run; the pencil stays where it was."""
+    run, place = fields.get("run", ""), _number(fields.get("place", ""))
+    items = runs_of(data_of(draft.text)).get(run, [])
+    if not 0 <= place < len(items):
+        return draft
+    return replace(change(draft, run, place, f"{items[place]} {valued('fuse', about)}"), at=draft.at)
+
+
 def _remove(draft: Draft, about: str, _fields: Fields) -> Draft:
     run, _, place = about.rpartition(":")
     return change(draft, run, _number(place), "")
@@ -129,10 +139,11 @@ def _closed(draft: Draft, _about: str, fields: Fields) -> Draft:
     said = named(named(named(data_of(draft.text).get("parts")).get(part)).get("closed"))
     positions = ticked[0] if len(ticked) == 1 else ticked
     after = say(with_control(draft, control, known), part, "closed", said | {control: positions})
-    if fields.get("asked"):
-        guards = fields.get("guard") == "yes"
+    guards = fields.get("guard") == "yes"
+    # A tick that was left alone says nothing: a PTO switch that is closed with PTO on guards nobody.
+    if fields.get("asked") and fields.get("was") != ("yes" if guards else "no"):
         # Only what its name does not say is written.
-        word = "" if guards == (control in GUARD_CONTROLS) else "yes" if guards else "no"
+        word = "" if guards == guards_by_name(control, ticked) else "yes" if guards else "no"
         after = say(after, part, GUARD, word)
     return draft.then(after.text, at=draft.at)
 
@@ -165,6 +176,7 @@ STEPS: Mapping[str, Callable[[Draft, str, Fields], Draft]] = {
     "at": _at,
     "change": _change,
     "remove": _remove,
+    "size": _size,
     "say": _say,
     "closed": _closed,
     "head": _head,

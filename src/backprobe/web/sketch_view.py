@@ -9,10 +9,10 @@ from typing import Any
 from backprobe.errors import Problem, SheetError
 from backprobe.report.drawing import draw
 from backprobe.sheet.document import write_document
-from backprobe.sheet.functions import GUARD_CONTROLS
+from backprobe.sheet.functions import is_guard
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.model import Sheet
-from backprobe.sheet.parts import GUARD, guess_words
+from backprobe.sheet.parts import guess_words
 from backprobe.sheet.reader import parse_sheet
 from backprobe.web.sketch_draft import Draft
 from backprobe.web.sketch_edit import FILE, data_of, is_complete, runs_of
@@ -53,6 +53,8 @@ class SwitchView:
         Whether it keeps people safe.
     guessed
         Whether its name says nothing, so that it was taken for a button.
+    taken
+        What was taken because of what it feeds, as a question; empty where its name settles it.
     """
 
     part: str
@@ -60,6 +62,7 @@ class SwitchView:
     positions: tuple[tuple[str, bool], ...]
     guard: bool = False
     guessed: bool = False
+    taken: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +200,7 @@ def _questions(sheet: Sheet) -> Iterable[Question]:
                 yield Question(part.name, spec.name, spec.matters, spec.unit, (value.low, value.high))
     # A switch that was guessed is asked about with its positions.
     asked |= {guess_words(p.name, c) for p in sheet.parts.values() for c in p.closed}
+    asked |= {text for p in sheet.parts.values() for text in _taken(p.name, sheet)}
     for text in sheet.unknown:
         if text not in asked:
             part_name, _, asks = text.partition(": ")
@@ -211,9 +215,14 @@ def _switches(sheet: Sheet) -> Iterable[SwitchView]:
             known = sheet.controls.get(control)
             if known is not None:
                 positions = tuple((p, p in on) for p in known.positions)
-                guard = {"yes": True, "no": False}.get(part.texts.get(GUARD, ""), control in GUARD_CONTROLS)
                 guessed = guess_words(part.name, control) in sheet.unknown
-                yield SwitchView(part.name, control, positions, guard, guessed)
+                taken = "" if guessed else "".join(_taken(part.name, sheet))
+                yield SwitchView(part.name, control, positions, is_guard(part, control), guessed, taken)
+
+
+def _taken(name: str, sheet: Sheet) -> list[str]:
+    """What a switch of that name was taken for, as a question."""
+    return [text for text in sheet.unknown if text.startswith(f"{name}: taken as closed with ")]
 
 
 def _starts(sheet: Sheet) -> Iterable[str]:

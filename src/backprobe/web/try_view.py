@@ -1,42 +1,80 @@
-"""What to try after a repair, in the reader's words: for the page and for the report to be signed."""
+"""What to try and to put back after a repair, in the reader's words: for the page and the report."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from backprobe.diagnosis.guard_tries import guard_tries
-from backprobe.report.repair_words import where_words
+from backprobe.jobs.log import Entry
+from backprobe.jobs.proving import ticks_of, tried_of
+from backprobe.report.job_words import entry_words
+from backprobe.report.repair_words import PUT_BACK, tick_musts, tick_words, where_words
 from backprobe.report.setup_words import parts_of
 from backprobe.web.desk import Work
+from backprobe.web.reading_view import line_words
 from backprobe.web.texts import Texts
 
 
 @dataclass(frozen=True, slots=True)
 class Try:
-    """One function in one operator state.
+    """One thing to tick.
 
     Parameters
     ----------
-    opens
-        What opens the guard, such as ``seat empty``; empty with every guard shut.
+    key
+        What the form sends for it.
+    where
+        The operator state; what is put back, where nothing is tried.
+    must
+        What must or must not happen in it; empty where nothing is tried.
+    works
+        Whether every guard is shut, so that it must work.
+    told
+        The same as the log keeps it.
     """
 
-    function: str
+    key: str
     where: str
-    opens: str
+    must: str
     works: bool
+    told: str
 
 
 def tries_of(work: Work, spoken: Texts) -> list[Try]:
-    """Every guard of every function, one at a time, then the function itself."""
-    return [
-        Try(
-            t.function,
-            ", ".join(spoken.said(p) for p in parts_of(t.setup, work.sheet))
-            if t.setup is not None
-            else spoken.said(where_words(t, work.sheet)),
-            t.open_guard,
-            t.works,
+    """What is put back, each guard on its own, the functions themselves, and that nothing is left in."""
+    found = []
+    for tick in ticks_of(work.engine):
+        told = tick_words(tick, work.sheet)
+        if not tick.tries:
+            found.append(Try(tick.key, spoken.said(PUT_BACK[tick.key]), "", works=False, told=told))
+            continue
+        first = tick.tries[0]
+        # Everything is plugged in by then: it stands at the top of the list.
+        parts = parts_of(first.setup, work.sheet) if first.setup is not None else []
+        where = [spoken.said(p) for p in parts if p != "all plugged"]
+        found.append(
+            Try(
+                tick.key,
+                ", ".join(where) or spoken.said(where_words(first, work.sheet)),
+                ", ".join(spoken.said(m) for m in tick_musts(tick, work.sheet)),
+                first.works,
+                told,
+            )
         )
-        for t in guard_tries(work.engine)
-    ]
+    return found
+
+
+def log_words(entry: Entry, spoken: Texts) -> str:
+    """An entry of the log; a closing with what was ticked, each thing by name."""
+    tried = tried_of(entry)
+    if not tried:
+        return line_words(entry_words(entry), spoken)
+    head = line_words(entry_words(entry).partition(". ")[0], spoken)
+    return f"{head}. {spoken.gettext('Ticked by hand:')} {'; '.join(_told(t, spoken) for t in tried)}"
+
+
+def _told(text: str, spoken: Texts) -> str:
+    """One thing that was ticked, as the log has it."""
+    where, colon, must = text.partition(": ")
+    if not colon:
+        return spoken.said(text).removesuffix(".")
+    return f"{spoken.listed(where)}: {', '.join(spoken.said(m) for m in must.split(', '))}"

@@ -122,7 +122,7 @@ def _meanings(trials: Trials, found: Sweep, plug: str, *, unplugged: bool) -> It
         # On each build another circuit: one after the other.
         return (trials.judge([cure]).meanings[0] for cure in cures)
     reach, points = place(trials.engine, plug, found.joins, unplugged=unplugged)
-    return JoinBench(trials._bench, reach, points).judge_all(cures)
+    return JoinBench(trials.bench, reach, points).judge_all(cures)
 
 
 def _cure(blocks: Blocks, plug: str, unplugged: bool) -> Cure:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -32,7 +32,7 @@ class Cure:
         What would be done, in plain words.
     kind
         ``join``, ``resistor``, ``source``, ``unplug``, ``fix``, ``cut``, ``repair``, ``fit``, ``fuse``,
-        ``reset`` or ``not fitted``.
+        ``reset``, ``not fitted`` or ``behind``: not drawn, and asked only once a relay clicks.
     attached, unplugged
         What is put between points, and what is taken off.
     fixed
@@ -102,10 +102,12 @@ class Guarded:
     ----------
     engine
         The engine of the sheet.
+    clicks
+        Relay to whether it clicked, as far as that was read.
     """
 
-    def __init__(self, engine: Engine) -> None:
-        self.engine = engine
+    def __init__(self, engine: Engine, clicks: Mapping[str, bool] | None = None) -> None:
+        self.engine, self.clicks = engine, dict(clicks or {})
         self.circuit = engine.circuit
         self.sheet: Sheet = engine.sheet
         self.controls = frozenset(

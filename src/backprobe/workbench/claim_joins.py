@@ -14,7 +14,7 @@ from backprobe.sheet.model import Item
 from backprobe.sheet.run_text import canonical_cavity
 from backprobe.units import format_quantity
 from backprobe.workbench.claim import RESISTOR_WATTS, Cure, Guarded
-from backprobe.workbench.claim_names import absent, meant, not_fitted
+from backprobe.workbench.claim_names import absent, meant, no_plug, not_fitted, plug_of
 from backprobe.workbench.claim_repairs import unguarded
 
 LADDER = (100.0, 330.0, 1e3, 3.3e3, 1e4, 3.3e4)
@@ -94,6 +94,10 @@ class Joins:
         name = re.sub(r"\s+out$", "", text)
         if not canonical_cavity(text) and (called := meant(name, self.guarded)):
             return [c for part in called for c in self.bypassed(part)]
+        if plug := plug_of(text, self.guarded):
+            return self.every(plug)
+        if wrong := no_plug(text, self.guarded):
+            raise wrong
         if not _AND.search(text) and absent(name, self.guarded):
             return [not_fitted(name, self.guarded)]
         found = self._points(text)

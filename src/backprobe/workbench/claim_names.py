@@ -10,6 +10,7 @@ from backprobe.readings.points import find_part
 from backprobe.sheet.findings import nearest
 from backprobe.workbench.claim import Cure, Guarded
 from backprobe.workbench.claims import ClaimError
+from backprobe.workbench.switched import loose_relays
 
 NEARLY = 0.8
 """Likeness of two names from which one is a slip of writing for the other [1]."""
@@ -53,6 +54,11 @@ SENSORS = frozenset({"sensor", "presence sensor", "safety sensor", "prox", "prox
 SWITCHES = frozenset(
     {"switch", "safety switch", "guard switch", "interlock", "interlock switch", "micro switch"}
 )
+SWITCHED = re.compile(
+    r"\b(?:start(?:er|er motor)?|motors?|engine|clutch(?:es)?|blades?|pump|fan|winch|horn|beacon|"
+    r"glow ?plugs?|injectors?|fuel (?:pump|solenoid|valve))$"
+)
+"""What a relay switches on a machine, as people call it; common practice, no source."""
 HELD = re.compile(
     r"\b(?:switch|sensor|relay|lamp|fuse|coil|valve|button|contact|diode|module|box|lock|controller|computer|"
     r"ecu|solenoid|alternator|battery|resistor|breaker|prox)(?:e?s)?\b",
@@ -94,7 +100,13 @@ def meant(word: str, guarded: Guarded) -> list[str]:
         return [p.name for p in sheet.parts.values() if p.kind == "controller"]
     if one in KINDS:
         return [p.name for p in sheet.parts.values() if p.kind in KINDS[one]]
-    return moved(low, guarded) or _only(one, guarded)
+    return moved(low, guarded) or _only(one, guarded) or _loads(low, guarded)
+
+
+def _loads(name: str, guarded: Guarded) -> list[str]:
+    """The loads of a function that is called so, such as ``starter``."""
+    own = {f.name.lower(): f.loads for f in guarded.sheet.functions.values()}
+    return [p for p in own.get(name, ()) if p in guarded.sheet.parts]
 
 
 def _only(name: str, guarded: Guarded) -> list[str]:
@@ -115,8 +127,28 @@ def moved(word: str, guarded: Guarded) -> list[str]:
 
 def plug_of(word: str, guarded: Guarded) -> str:
     """The plug that a word names, such as ``C2``, ``plug C2`` or ``the C2 plug``; empty for none."""
-    name = re.sub(r"\b(?:plug|connector)\b", " ", plain(word), flags=re.I).strip().upper()
-    return name if name in guarded.sheet.connectors else ""
+    name = re.sub(r"\b(?:plug|connector)\b", " ", plain(word), flags=re.I).strip()
+    if name.upper() in guarded.sheet.connectors:
+        return name.upper()
+    if name == plain(word):
+        return ""
+    # The plug of a part, such as ``seat plug`` or ``plug of the seat switch``.
+    parts = meant(re.sub(r"^(?:of|on|at|under)\s+", "", name, flags=re.I), guarded)
+    own = [c.name for c in guarded.sheet.connectors.values() if c.part in parts]
+    return own[0] if len(own) == 1 else ""
+
+
+def no_plug(word: str, guarded: Guarded) -> ClaimError | None:
+    """What is said of the plug of a part that has none on this sheet; None for anything else."""
+    name = re.sub(r"\b(?:plug|connector)\b", " ", plain(word), flags=re.I).strip()
+    parts = [] if not name or name == plain(word) else meant(name, guarded)
+    if not parts or plug_of(word, guarded):
+        return None
+    plugs = [c.name for c in guarded.sheet.connectors.values() if c.part in parts]
+    if plugs:
+        return ClaimError(Problem("claim", word, "may be several plugs", f"Name one: {', '.join(plugs)}."))
+    message = f"is no plug of this sheet: {parts[0]} has none drawn"
+    return ClaimError(Problem("claim", word, message, f"Say {parts[0]} in place of {word}."))
 
 
 def absent(what: str, guarded: Guarded) -> bool:
@@ -148,12 +180,33 @@ def missing(what: str, guarded: Guarded) -> Cure:
 
 
 def not_fitted(what: str, guarded: Guarded) -> Cure:
-    """A cure of something that is not there."""
+    """A cure of something that is not there; of what a relay switches and nobody drew, ``behind``.
+
+    Raises
+    ------
+    ClaimError
+        For what lies behind a relay that clicks, or was not listened to: then it may be the cause.
+    """
+    relays = loose_relays(guarded.sheet)
+    if SWITCHED.search(what.lower()) and len(relays) == 1:
+        return _behind(what, relays[0], guarded)
     verb = "tells" if len(guarded.parts) == 1 else "tell"
     there = f"here {_listed(guarded.parts)} {verb} whether the guard is shut"
     last = what.rsplit(maxsplit=1)[-1].lower().removesuffix("s")
     minds = (there,) if guarded.parts and last not in {*KINDS, *CONTROLLER} else ()
     return Cure(f"{what}: not fitted on this build", "not fitted", minds=minds)
+
+
+def _behind(what: str, relay: str, guarded: Guarded) -> Cure:
+    clicks = guarded.clicks.get(relay)
+    if clicks is False:
+        why = f"{relay} does not click, so {what} is not asked yet"
+        return Cure(f"{what}: behind {relay}, not drawn here", "behind", minds=(why,))
+    message = f"lies behind {relay} and is not drawn on this sheet"
+    remedy = f"See first whether {relay} clicks; as long as it does not, {what} is not asked."
+    if clicks:
+        remedy = f"{relay} clicks: draw the run of its contact up to {what}, then try again."
+    raise ClaimError(Problem("claim", what, message, remedy))
 
 
 def _listed(words: tuple[str, ...]) -> str:

@@ -16,7 +16,7 @@ from backprobe.units import parse_quantity
 from backprobe.workbench import claim_cuts, claim_repairs
 from backprobe.workbench.claim import Cure, Guarded
 from backprobe.workbench.claim_joins import Joins, listed
-from backprobe.workbench.claim_names import absent, meant, not_fitted, plug_of
+from backprobe.workbench.claim_names import absent, meant, no_plug, not_fitted, plug_of
 from backprobe.workbench.claim_sayings import LOOK, RESET, off_first, plainly
 from backprobe.workbench.claims import ClaimError
 
@@ -221,6 +221,8 @@ class ClaimReader:
         for each in known if several else [name]:
             if not known and not plug_of(name, self.guarded) and absent(name, self.guarded):
                 return [not_fitted(name, self.guarded)]
+            if wrong := no_plug(name, self.guarded):
+                raise wrong
             self.names.condition(f"{plug_of(each, self.guarded) or each} unplugged", found)
         plugs = found.unplugged <= self.sheet.connectors.keys()
         words = f"{listed(sorted(found.unplugged))} {'unplugged' if plugs else 'taken out'}"
@@ -281,6 +283,8 @@ class ClaimReader:
     def _plug(self, text: str) -> str:
         if name := plug_of(text, self.guarded):
             return name
+        if wrong := no_plug(text, self.guarded):
+            raise wrong
         remedy = nearest(text.upper(), self.sheet.connectors) or "It has none: name points or parts."
         raise self.fail(text, "is not a plug of this sheet", remedy)
 

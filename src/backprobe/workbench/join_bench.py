@@ -22,7 +22,7 @@ TOGETHER = 10000
 """Circuits of which all that is said is kept at a time."""
 
 
-class JoinBench(Bench):
+class JoinBench:
     """Judges joins that a sweep tried.
 
     Parameters
@@ -34,16 +34,15 @@ class JoinBench(Bench):
     """
 
     def __init__(self, bench: Bench, reach: Reach, points: Points) -> None:
-        self.__dict__.update(bench.__dict__)
-        self.reach, self.points = reach, points
-        circuit = self.engine.circuit
+        self.bench, self.reach, self.points = bench, reach, points
+        circuit = bench.engine.circuit
         self.few = narrowed(circuit)
         self.whole = narrowed(circuit, range(len(circuit.branches)), range(circuit.size))
 
     def judge_all(self, cures: Sequence[Cure]) -> Iterator[Meaning]:
         """The meanings of joins, in their order."""
-        cases = self.cases(cures[0])
-        step = max(1, TOGETHER // (len(self.states) * len(cases.names)))
+        cases = self.bench.cases(cures[0])
+        step = max(1, TOGETHER // (len(self.bench.states) * len(cases.names)))
         for begin in range(0, len(cures), step):
             yield from self._some(cures, np.arange(begin, min(begin + step, len(cures))), cases)
 
@@ -51,13 +50,14 @@ class JoinBench(Bench):
         own = [cures[j] for j in joins]
         seen: list[list[Seen]] = [[] for _ in own]
         effects: list[list[Effect]] = [[] for _ in own]
-        for state in self.states:
-            before = self.before(state, cases)
+        bench = self.bench
+        for state in bench.states:
+            before = bench.before(state, cases)
             for k, solution in enumerate(self._solved(own, joins, state, cases.values)):
-                seen[k].append(self.watch.see(solution, state, own[k]))
-                effects[k].append(self._effect(own[k], solution, (seen[k][-1], before), state))
+                seen[k].append(bench.watch.see(solution, state, own[k]))
+                effects[k].append(bench.effect(own[k], solution, (seen[k][-1], before), state))
         for cure, found, done in zip(own, seen, effects, strict=True):
-            yield self._summed(cure, cases, tuple(done), found)
+            yield bench.summed(cure, cases, tuple(done), found)
 
     def _solved(self, cures: Sequence[Cure], joins: Ints, state: Setup, values: Floats) -> Iterator[Solution]:
         """Every case in an operator state with each join, its leads as the last branches."""

@@ -17,7 +17,8 @@ from backprobe.workbench import verdict as v
 from backprobe.workbench.claim import Cure
 from backprobe.workbench.claim_words import read_claim
 from backprobe.workbench.claims import ClaimError
-from backprobe.workbench.trial_bench import Bench
+from backprobe.workbench.complained import Complained
+from backprobe.workbench.trial_bench import UNACTED, Bench
 from backprobe.workbench.trial_builds import alike, over_builds
 from backprobe.workbench.trial_values import AsCheck, Meaning, Trial
 
@@ -48,14 +49,15 @@ class Trials:
         self.engine = sheet if isinstance(sheet, Engine) else Engine(sheet)
         listed = parse_readings(readings, self.engine.sheet) if isinstance(readings, str) else list(readings)
         self.readings = tuple(listed)
-        read = bool(self.readings)
-        most = MOST_SUSPECTS if read else MOST_UNREAD
-        self._bench = Bench(self.engine, lambda: self._answer_of(self.engine), most, read=read)
+        most = MOST_SUSPECTS if self.readings else MOST_UNREAD
+        heard = Complained.of(self.readings, self.engine.sheet) if self.readings else None
+        self.bench = Bench(self.engine, lambda: self._answer_of(self.engine), most, heard)
+        """The bench of the first build."""
         self._others = {
-            e: Bench(e, lambda e=e: self._answer_of(e), most, read=read)  # type: ignore[misc]
+            e: Bench(e, lambda e=e: self._answer_of(e), most, heard)  # type: ignore[misc]
             for e in self.engine.builds[1:]
         }
-        self.guarded, self.watch = self._bench.guarded, self._bench.watch
+        self.guarded, self.watch = self.bench.guarded, self.bench.watch
 
     @cached_property
     def answer(self) -> Answer:
@@ -78,12 +80,12 @@ class Trials:
             shares = [(b.choices, b.share, e) for b, e in named]
         kept = [s for s in shares if s[1] >= LEAST_BUILD]
         whole = sum(p for _, p, _ in kept)
-        return tuple((choice_words(c), p / whole, self._others.get(e, self._bench)) for c, p, e in kept)
+        return tuple((choice_words(c), p / whole, self._others.get(e, self.bench)) for c, p, e in kept)
 
     def read(self, claim: str, *, lasting: bool | None = None, file: str = "", line: int = 0) -> Trial:
         """Judge a claim as it was said; raises ClaimError or ReadingError."""
         told = " ".join(claim.split())
-        benches = [b for _, _, b in self.builds] or [self._bench]
+        benches = [b for _, _, b in self.builds] or [self.bench]
         cures = [read_claim(claim, b.guarded, lasting=lasting, file=file, line=line) for b in benches]
         if len({len(c) for c in cures}) > 1:
             cures = cures[:1] * len(cures)
@@ -103,8 +105,8 @@ class Trials:
         A claim of very many meanings is acted out on the likeliest builds only, and says so.
         """
         if not self.builds:
-            return self._bench.judge(cures[0])
-        if cures[0].kind in {"not fitted", "reset"}:
+            return self.bench.judge(cures[0])
+        if cures[0].kind in UNACTED:
             return self.builds[0][2].judge(cures[0])
         tried = self.builds[: max(1, MOST_TRIED // of)]
         judged = [(w, p, b.judge(c)) for (w, p, b), c in zip(tried, cures, strict=False)]
@@ -128,7 +130,7 @@ def as_check(meaning: Meaning, shown: str) -> AsCheck:
         message = f"goes on no record as a check: {'left in place' if cure.lasting else meaning.verdict}"
         remedy = "Do it for a moment, in a state with the guard truly shut, such as `..., gate shut`."
         raise ClaimError(Problem("claim", cure.words, message, remedy))
-    return AsCheck(cure.words, shown, meaning.cautions[0], v.put_back_words(cure))
+    return AsCheck(cure.words, shown, v.SAFE, v.put_back_words(cure))
 
 
 def trial(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import cached_property
 
@@ -15,12 +15,20 @@ from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.engine import Engine
 from backprobe.workbench import verdict as v
+from backprobe.workbench.acts import never_words
 from backprobe.workbench.claim import Cure, Guarded, repaired, stage_of
+from backprobe.workbench.complained import Complained, lost_words
+from backprobe.workbench.instead import instead_words
+from backprobe.workbench.switched import relay_before
 from backprobe.workbench.trial_effects import Seen, Watch, bearings
 from backprobe.workbench.trial_values import Cases, Effect, ForSuspect, Meaning
 
 LEAST = 0.003
 """Suspects less likely than this are not judged [1]."""
+FEW = 0.05
+"""A cure with which what was dead works less probably than this would not even make it work [1]."""
+UNACTED = frozenset({"not fitted", "behind", "reset"})
+"""Kinds of cures that are no change of the circuit."""
 FORGETS = "it clears what is stored and mends nothing: a code comes back while its fault is there"
 NO_MEMORY = "nothing on this sheet stores a code, so there is nothing to reset"
 
@@ -36,13 +44,17 @@ class Bench:
         Gives the suspects of this build, when they are wanted.
     most
         Suspects that a cure is judged for, the likeliest.
-    read
-        Whether anything was read; if nothing was, only a repair meets what fails most.
+    heard
+        What was read of functions and relays; None where nothing was read at all: only a repair then meets
+        what fails most.
     """
 
-    def __init__(self, engine: Engine, answer: Callable[[], Answer], most: int, *, read: bool) -> None:
-        self.engine, self._answer, self._most, self._read = engine, answer, most, read
-        self.guarded = Guarded(engine)
+    def __init__(
+        self, engine: Engine, answer: Callable[[], Answer], most: int, heard: Complained | None
+    ) -> None:
+        self.engine, self._answer, self._most = engine, answer, most
+        self._read, self.heard = heard is not None, heard or Complained()
+        self.guarded = Guarded(engine, self.heard.clicks)
         self.watch = Watch(engine)
         self.states = self.watch.limits.states
         self._before: dict[tuple[Setup, tuple[str, ...]], Seen] = {}
@@ -71,6 +83,8 @@ class Bench:
 
     def judge(self, cure: Cure) -> Meaning:
         """Act one cure out in every operator state."""
+        if cure.kind == "behind":
+            return Meaning(cure, v.NO_EFFECT, cure.minds, (), (), (), 0.0)
         if cure.kind == "not fitted":
             return Meaning(cure, v.NO_EFFECT, (v.NOT_FITTED, *cure.minds), (), (), (), 0.0)
         if cure.kind == "reset":
@@ -87,8 +101,8 @@ class Bench:
             stage = stage_of(circuit, cure, state, self.guarded.released_at if cure.fixed else {})
             solution = solve_full(stage, values)
             seen.append(self.watch.see(solution, state, cure))
-            effects.append(self._effect(cure, solution, (seen[-1], self.before(state, cases)), state))
-        meaning = self._summed(cure, cases, tuple(effects), seen)
+            effects.append(self.effect(cure, solution, (seen[-1], self.before(state, cases)), state))
+        meaning = self.summed(cure, cases, tuple(effects), seen)
         return meaning if cases is whole else _with_untouched(meaning, whole)
 
     def _forgets(self) -> tuple[str, ...]:
@@ -98,7 +112,14 @@ class Bench:
         armed = [f"{name} is clear after it, and has to be set again" for name in sheet.latches]
         return (FORGETS if stores else NO_MEMORY, *armed)
 
-    def _effect(self, cure: Cure, solution: Solution, pair: tuple[Seen, Seen], state: Setup) -> Effect:
+    def effect(self, cure: Cure, solution: Solution, pair: tuple[Seen, Seen], state: Setup) -> Effect:
+        """What a cure does in an operator state, of a solved batch whose row 0 is the sound machine.
+
+        Parameters
+        ----------
+        pair
+            The batch with the cure, and without it.
+        """
         seen, one, before = pair[0], pair[0].at(0), pair[1].at(0)
         names = [f.name for f in self.watch.functions]
         hurt = np.flatnonzero(v.damaged(one, before)[0])
@@ -111,7 +132,7 @@ class Bench:
         return Effect(
             state,
             verdict,
-            v.reasons(self.watch, one, before, asked),
+            v.reasons(self.watch, one, before, asked, state),
             self.watch.lamps(solution, 0),
             tuple(self.watch.codes[k][0] for k in np.flatnonzero(one.codes[0])),
             tuple(n for n, on in zip(names, runs, strict=True) if on),
@@ -127,7 +148,8 @@ class Bench:
             cure.meets(state),
         )
 
-    def _summed(self, cure: Cure, cases: Cases, effects: tuple[Effect, ...], seen: list[Seen]) -> Meaning:
+    def summed(self, cure: Cure, cases: Cases, effects: tuple[Effect, ...], seen: list[Seen]) -> Meaning:
+        """What a cure comes to over all operator states; `effects` and `seen` have one for each."""
         befores = [self.before(s, cases) for s in self.states]
         judged = [k for k, e in enumerate(effects) if e.judged] or list(range(len(effects)))
         levels = np.array([_level(cure, s, b) for s, b in zip(seen, befores, strict=True)])
@@ -153,23 +175,72 @@ class Bench:
             verdict = self._mild(cure, suspects, [effects[k] for k in judged])
         said = (*cure.minds, *v.cautions(cure, self._refused(cure, verdict)))
         left = [e for e in effects if not e.judged and e.verdict == v.DEFEATS]
-        if left:
-            said = (*said, f"Left in place it {v.DEFEATS}: {left[0].reasons[0]}.")
+        if left and verdict != v.DEFEATS:
+            said = (*said, f"Left in place it {v.DEFEATS}: {left[0].reasons[0].removeprefix(v.LOST)}.")
         chance = sum(s.probability for s in suspects if s.cures and s.verdict != v.DEFEATS)
         why = _reasons(verdict, cure, [effects[k] for k in judged], suspects)
+        works = self._works(cases, seen)
+        if verdict not in {v.SOUND_REPAIR, v.SOUND_TEST}:
+            more = (*self._unasked(cure), *(self._unhelped() if works is not None and works < FEW else ()))
+            why = more if more and why == (v.MENDS_NOTHING,) else (*why, *more)
         touched = self._made_up(cure, verdict)
-        return Meaning(cure, verdict, why, said, effects, suspects, min(1.0, chance), touched)
+        meaning = Meaning(cure, verdict, why, said, effects, suspects, min(1.0, chance), touched)
+        return replace(meaning, works_chance=works, instead=instead_words(cure, self.guarded))
+
+    def _works(self, cases: Cases, seen: list[Seen]) -> float | None:
+        """Probability that what was read dead works with the cure [1]; None where nothing was read dead."""
+        names = [f.name for f in self.watch.functions]
+        asked = [
+            (k, names.index(name))
+            for setup, name in self.heard.dead
+            for k, state in enumerate(self.states)
+            if name in names and set(setup.state) <= set(state.state)
+        ]
+        # In a state where nothing asks for it a function stands still on a sound machine too.
+        sound = [(k, f) for k, f in asked if self.before(self.states[k], cases).works[0, f]]
+        if not sound:
+            return None
+        well: Bools = np.ones(len(cases.names), bool)
+        for k, f in sound:
+            well &= seen[k].works[:, f]
+        return min(1.0, float(np.array(cases.probabilities)[1:] @ well[1:]))
+
+    def _unasked(self, cure: Cure) -> Iterator[str]:
+        """What is mended, but lies behind a relay that does not click."""
+        for part in cure.touches if cure.mends else ():
+            relay = relay_before(part, self.engine.sheet)
+            if relay in self.heard.silent:
+                yield f"{relay} does not click, so {part} is not asked yet"
+
+    def _unhelped(self) -> Iterator[str]:
+        """Why what does not even make the machine work does not: the volts are lost elsewhere."""
+        circuit, answer = self.engine.circuit, self._answer()
+        own = set(circuit.ohms_of.tolist())
+        ohms = {key: float(circuit.nominal[k]) for key, k in circuit.parameter_of.items() if k in own}
+        lost = lost_words(answer, {m.name: m for m in circuit.modes}, ohms)
+        if lost:
+            setup, _ = self.heard.dead[0]
+            dead = {name for s, name in self.heard.dead if s.state == setup.state}
+            still = [f for f in self.watch.functions if f.name in dead]
+            yield f"{never_words(still, self.engine.sheet, setup)} with it: {lost}"
 
     def _made_up(self, cure: Cure, verdict: str) -> tuple[str, ...]:
         """Guard cavities and parts whose signal a cure makes up for good."""
+        return self._faked(cure, verdict) if cure.lasting else ()
+
+    def _faked(self, cure: Cure, verdict: str) -> tuple[str, ...]:
+        """The same, also of what is done for a moment."""
         holds = cure.kind in v.HOLDS or (cure.kind == "cut" and verdict == v.DEFEATS)
-        return self.guarded.touched(cure) if cure.lasting and holds else ()
+        return self.guarded.touched(cure) if holds else ()
 
     def _refused(self, cure: Cure, verdict: str) -> str:
+        """Why a cure is no repair; empty for what touches no guard, or lets nothing go for a moment."""
+        if not cure.lasting and verdict != v.DEFEATS:
+            return ""
         held = tuple(f.name for f in self.watch.functions if f.guard)
-        if made_up := self._made_up(cure, verdict):
-            return v.refusal(made_up, held, told=self.guarded.told)
-        return v.refusal_of(cure.words, held) if cure.lasting and verdict == v.DEFEATS else ""
+        if faked := self._faked(cure, verdict):
+            return v.refusal(faked, held, told=self.guarded.told)
+        return v.refusal_of(cure.words, held) if verdict == v.DEFEATS else ""
 
     def _mild(self, cure: Cure, suspects: tuple[ForSuspect, ...], judged: list[Effect]) -> str:
         """The verdict of what does no harm."""
@@ -193,7 +264,8 @@ class Bench:
         if level:
             at = next(k for k in judged if _level(cure, seen[k], befores[k])[c] == level)
             asked = befores[at].released[0]
-            return v.reasons(self.watch, seen[at].at(c), befores[at].at(c), asked)[:3]
+            state = self.states[at]
+            return v.reasons(self.watch, seen[at].at(c), befores[at].at(c), asked, state)[:3]
         return (v.ALL_WELL,) if cured else ()
 
 

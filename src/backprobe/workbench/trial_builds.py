@@ -39,6 +39,9 @@ def over_builds(judged: Sequence[tuple[str, float, Meaning]]) -> Meaning:
         suspects=_suspects(ordered),
         cure_chance=sum(p * m.cure_chance for _, p, m in ordered),
         builds=builds,
+        works_chance=None
+        if lead.works_chance is None
+        else sum(p * (m.works_chance or 0.0) for _, p, m in ordered),
     )
 
 

@@ -103,6 +103,10 @@ class Meaning:
     builds
         What it does on each build that the readings leave, the one that decides first, whose effects these
         are; empty where the sheet leaves none open.
+    works_chance
+        Probability that what was read dead works with it, its guard shut [1]; None where nothing was.
+    instead
+        The measurement that tells the same without it; empty where it touches no guard.
     """
 
     cure: Cure
@@ -114,6 +118,8 @@ class Meaning:
     cure_chance: float
     made_up: tuple[str, ...] = ()
     builds: tuple[ForBuild, ...] = ()
+    works_chance: float | None = None
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from backprobe.circuit.compiled import Bools, Ints
+from backprobe.circuit.setup import Setup
+from backprobe.sheet.model import Function
 from backprobe.units import format_quantity
+from backprobe.workbench.acts import act_words, open_words
 from backprobe.workbench.claim import Cure
 from backprobe.workbench.claim_joins import listed
 from backprobe.workbench.trial_effects import Seen, Watch
@@ -19,12 +22,21 @@ SOUND_REPAIR = "sound repair"
 VERDICTS = (DEFEATS, DAMAGES, CODE, NO_EFFECT, SOUND_TEST, SOUND_REPAIR)
 RANK = (NO_EFFECT, CODE, DAMAGES, DEFEATS)
 """Verdicts by severity, as `severity` counts them."""
-ALL_WELL = "every function works again with its guard shut, and is held with it open"
+ALL_WELL = "if that is the cause, every function works again with its guard shut, and stops with it open"
 MENDS_NOTHING = "nothing that is suspected is mended by it"
 NOTHING = "no function, lamp or code changes in any operator state"
 NOT_FITTED = "what is not fitted on this build cannot be the cause"
 HOLDS = frozenset({"join", "resistor", "source", "fix"})
 """Kinds of cures by which the signal of a guard is made up."""
+LOST = "the guard is lost: "
+SAFE = (
+    "Safe set-up first: engine off, wheels or arms blocked, attachment on the ground, nobody in reach, the "
+    "guard itself truly shut."
+)
+ONLY_TO_SEE = (
+    "At most to see for a second whether it clicks or answers, with the starter wire off or the machine "
+    "blocked; never to work with it."
+)
 WORSE = 1.5
 """What was damaged anyway is made worse from this many times its load on [1]."""
 
@@ -66,7 +78,7 @@ def damaged(seen: Seen, before: Seen) -> Bools:
     return result
 
 
-def reasons(watch: Watch, seen: Seen, before: Seen, asked: Bools) -> tuple[str, ...]:
+def reasons(watch: Watch, seen: Seen, before: Seen, asked: Bools, state: Setup) -> tuple[str, ...]:
     """Why one circuit in one operator state is judged as it is; `seen` and `before` are batches of one.
 
     Parameters
@@ -74,7 +86,7 @@ def reasons(watch: Watch, seen: Seen, before: Seen, asked: Bools) -> tuple[str, 
     asked
         ``(f,)`` functions that a sound machine lets go in this state.
     """
-    found = _opened(watch, seen, before)
+    found = _opened(watch, seen, before, state)
     names = [f.name for f in watch.functions]
     for k in np.flatnonzero(damaged(seen, before)[0]):
         found.append(_harm(watch, seen, int(k)))
@@ -101,29 +113,20 @@ def reasons(watch: Watch, seen: Seen, before: Seen, asked: Bools) -> tuple[str, 
     return tuple(dict.fromkeys(found))
 
 
-def _opened(watch: Watch, seen: Seen, before: Seen) -> list[str]:
-    """Functions let go with their guard open, those of the same guard together."""
-    groups: dict[tuple[str, bool], list[str]] = {}
+def _opened(watch: Watch, seen: Seen, before: Seen, state: Setup) -> list[str]:
+    """Functions let go with their guard open, those that want the same together."""
+    groups: dict[tuple[str, bool], list[Function]] = {}
     for f in np.flatnonzero(seen.opened[0]):
         function = watch.functions[f]
-        groups.setdefault((function.guard, bool(before.opened[0, f])), []).append(function.name)
+        groups.setdefault((open_words(function.guard, state), bool(before.opened[0, f])), []).append(function)
     return [
-        f"lets {listed(names)} run with the guard open (it needs {guard_words(guard)})"
-        f"{' as it did before' if already else ''}"
-        for (guard, already), names in groups.items()
+        f"{LOST}{act_words(own, watch.sheet, state)} with {how}{', as it did before' if already else ''}"
+        for (how, already), own in groups.items()
     ]
 
 
 def _of(names: list[str], which: Bools) -> str:
     return listed([names[f] for f in np.flatnonzero(which)])
-
-
-def guard_words(guard: str) -> str:
-    """A guard as it is spoken: ``seat seated and lever neutral``."""
-    plain = guard.replace(" is ", " ")
-    if {"or", "not"} & set(plain.replace("(", " ").split()):
-        return plain
-    return listed(plain.split(" and "))
 
 
 def _harm(watch: Watch, seen: Seen, k: int) -> str:
@@ -165,14 +168,11 @@ def refusal(points: tuple[str, ...], functions: tuple[str, ...], *, told: bool) 
     named, held = listed(points[:4]), listed(functions) or "the machine"
     one = len(points[:4]) == 1
     if told:
-        first = f"{named} {'tells' if one else 'tell'} the controller where people are. With that made up,"
+        first = f"{named} {'tells' if one else 'tell'} the controller where people are."
     else:
         verb = "is" if one else "are"
-        first = f"{named} {verb} part of the guard itself, no controller watches over it. With that made up,"
-    return (
-        f"Refused as a repair: {first} nothing stops {held} when the guard opens, and nobody sees that it "
-        "no longer does."
-    )
+        first = f"{named} {verb} part of the guard itself, no controller watches over it."
+    return f"Refused as a repair: {first} Then nothing stops {held} when the guard opens, and nobody notices."
 
 
 def refusal_of(words: str, functions: tuple[str, ...]) -> str:
@@ -180,29 +180,23 @@ def refusal_of(words: str, functions: tuple[str, ...]) -> str:
     if not functions:
         return f"Refused as a repair: with {words} it runs unasked, and what should stop it no longer does."
     held = listed(functions)
-    return (
-        f"Refused as a repair: with {words} nothing stops {held} when the guard opens, and nobody sees that "
-        "it no longer does."
-    )
+    return f"Refused as a repair: with {words} nothing stops {held} when the guard opens, and nobody notices."
 
 
 def cautions(cure: Cure, refused: str) -> tuple[str, ...]:
-    """What is said beside a cure: why it is refused for good, or how to do it for a moment.
+    """What is said beside a cure: why it is refused, or how to do it for a moment.
+
+    What defeats a guard gets no steps: they would read as a recipe under a ban.
 
     Parameters
     ----------
     refused
-        Why it is no repair; empty where it touches no guard.
+        Why it is no repair; empty where it defeats no guard.
     """
-    holds = cure.kind in HOLDS
-    if cure.lasting and refused:
-        return (refused,)
-    if not cure.lasting and (holds or cure.kind == "unplug"):
-        return (
-            "Safe set-up first: engine off, wheels or arms blocked, attachment on the ground, nobody in "
-            "reach, the guard itself truly shut.",
-            put_back_words(cure),
-        )
+    if refused:
+        return (refused,) if cure.lasting else (refused, ONLY_TO_SEE)
+    if not cure.lasting and (cure.kind in HOLDS or cure.kind == "unplug"):
+        return (SAFE, put_back_words(cure))
     return ()
 
 
@@ -219,7 +213,7 @@ def put_back_words(cure: Cure) -> str:
         steps.append(f"plug {listed(plugs)} again")
     if parts:
         steps.append(f"put {listed(parts)} back in")
-    return f"Put back: {listed(steps)}; then open the guard and see that every function is held."
+    return f"Put back: {listed(steps)}; then open the guard and see that every function stops."
 
 
 def _things(cure: Cure) -> str:

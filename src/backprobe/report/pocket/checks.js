@@ -31,6 +31,9 @@ class Scene {
     this.share = this.labels.map((_, i) => sum(this.kept.filter((k) => k.label === i).map((k) => k.weight)));
     const placed = all.filter(isPlaced);
     this.last = placed.length ? setupOf(placed[placed.length - 1]) : candidateSetups(this.card, all)[0];
+    const clipped = all.filter((r) => r.blackTerminal);
+    // Where the black lead is still clipped; empty while nothing was measured.
+    this.black = clipped.length ? clipped[clipped.length - 1].blackTerminal : "";
     this.taken = new Set(answer.readings.numbers.map((r) => takenKey(r.kind, r, r.redTerminal, r.blackTerminal)));
     this.solved = new Map();
   }
@@ -122,6 +125,7 @@ class Scene {
   screen(setup) {
     const c = this.c, card = this.card, placing = ([red, black]) => pairMinutes(c, red, black);
     const pairs = pairsOf(pointsIn(card, setup.off)).sort((a, b) => placing(a) - placing(b));
+    const quick = [...pairs].sort((a, b) => this.placing(...a) - this.placing(...b));
     const found = this.solutions(setup), change = changeMinutes(card, this.last, setup);
     const known = new Map(), groups = new Map();
     // Points that no suspect tells apart by volts are one group.
@@ -136,14 +140,14 @@ class Scene {
     };
     const taken = (kind, [red, black]) => this.taken.has(takenKey(kind, setup, red.terminal, black.terminal));
     const quickest = new Map();
-    for (const pair of pairs) {
+    for (const pair of quick) {
       const [a, b] = [group(pair[0]), group(pair[1])].sort((x, y) => x - y);
       if (a !== b && !taken("volts", pair) && !quickest.has(`${a}~${b}`)) quickest.set(`${a}~${b}`, pair);
     }
     const scored = [...quickest.values()].map(([red, black]) => {
       const volts = this.between(found, red, black);
       const blur = volts.map((v) => ((c.gain.volts / 1.7) * Math.abs(v)) ** 2 + c.digits ** 2 + 4e-4);
-      const minutes = change + pairMinutes(c, red, black);
+      const minutes = change + this.placing(red, black);
       const score = this.spreadScore(volts, blur) / minutes;
       return { score, check: { kind: "volts", setup, red, black, part: "", minutes } };
     });
@@ -153,6 +157,11 @@ class Scene {
     const dead = pairs.filter((pair) => (pair[0].side || pair[1].side) && !taken("ohms", pair) &&
       this.between(found, ...pair).every((v) => Math.abs(v) < c.live));
     return volts.concat(this.screenOhms(setup, dead, change));
+  }
+
+  // Time to place both leads, the black one where it is still clipped.
+  placing(red, black) {
+    return pairMinutes(this.c, red, black) + (this.black && black.terminal !== this.black ? this.c.black : 0);
   }
 
   between(found, red, black) {
@@ -181,7 +190,7 @@ class Scene {
       const ohms = found.map((_, k) => z(k, a, a) + z(k, b, b) - 2 * z(k, a, b));
       const logs = ohms.map((x) => Math.log(Math.min(Math.max(x + 0.25, 1e-2), 3e7)));
       const blur = ohms.map((x) => 0.01 + (0.3 / Math.max(x, 0.3)) ** 2);
-      const minutes = change + c.ohmsExtra + pairMinutes(c, red, black);
+      const minutes = change + c.ohmsExtra + this.placing(red, black);
       const score = this.spreadScore(logs, blur) / minutes;
       return { score, check: { kind: "ohms", setup, red, black, part: "", minutes } };
     });
@@ -300,6 +309,8 @@ class Scene {
       const shows = this.kept.filter((_, i) => mine[i]).map((k) => modeOf(k).eye);
       if (!shows.length) continue;
       const seen = Math.max(...shows);
+      // What is hidden inside is not looked for: a bad look would be chance.
+      if (seen <= c.falseSign) continue;
       const bad = mine.map((m) => (m ? seen : c.falseSign)), chance = sum(bad.map((p, i) => p * this.kept[i].weight));
       const named = (own) => this.meaning(mine.map((m, i) => [i, m === own ? 1 : 0])).means.filter((name) =>
         this.kept.some((k, i) => mine[i] === own && k.name === name));

@@ -119,11 +119,12 @@ function pairMinutes(c, red, black) {
 
 // The cautions that belong to a check, and only those.
 function cautionsOf(card, check, last) {
-  const found = differing(check.setup, last).map((n) => card.words.beforeUnplugging.replace("{name}", n));
+  const found = [];
   // Setups that the card has not worked out are taken to be ones in which something may move.
   const known = setupKey(check.setup) in card.builds[0].settled.rows, starts = Object.values(check.setup.state).includes("start");
   if (check.kind === "volts" && known) found.push(...(card.stateCautions[setupKey(check.setup)] ?? []));
   else if (check.kind === "volts") found.push(starts ? card.words.cranks : card.words.moves);
+  found.push(...differing(check.setup, last).map((n) => card.words.beforeUnplugging.replace("{name}", n)));
   for (const [control, position] of sorted(check.setup.state)) {
     if (control.includes("brake") && position === "released" && last.state[control] !== position) {
       found.push(card.words.rolls.replace("{control}", control));
@@ -137,5 +138,10 @@ function cautionsOf(card, check, last) {
   if (check.part && card.parts[check.part] && card.parts[check.part].caution) {
     found.push(card.parts[check.part].caution);
   }
-  return [...new Set([...found, ...card.cautions])];
+  // What the sheet says of cranking belongs only where somebody holds the key, and comes first there.
+  const measured = check.kind === "volts" || check.kind === "ohms", off = check.setup.off;
+  const own = card.cautions.filter(({ text, starts: cranks }) => !cranks
+    || (measured && starts && !off.some((name) => text.toLowerCase().startsWith(`unplug ${name.toLowerCase()} `))));
+  const first = own.filter(({ text }) => text.includes("crank"));
+  return [...new Set([...first, ...found, ...own].map((one) => one.text ?? one))];
 }

@@ -15,7 +15,7 @@ import numpy as np
 
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis import seen
-from backprobe.diagnosis.cautions import state_cautions
+from backprobe.diagnosis.cautions import of_cranking, state_cautions
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import operator_states, try_states
 from backprobe.readings.points import Point, reachable_points
@@ -58,7 +58,7 @@ def tables(engine: Engine) -> Table:
         ),
         "parts": _parts(engine),
         "heard": sorted(_heard(sheet)),
-        "cautions": list(sheet.cautions),
+        "cautions": [{"text": c, "starts": of_cranking(c, sheet)} for c in sheet.cautions],
         "words": words(),
         "stateCautions": {
             setup_key(s): list(found)

@@ -132,7 +132,8 @@ const LAPTOP = "More than one fault or a wrong reading: use the laptop.";
 // What to do, in one sentence without the setup.
 function doWords(check) {
   if (check.kind === "looked") return `Look at ${check.part}`;
-  return `${check.kind === "ohms" ? "Ohms" : "Volts"}: red on ${check.red.name}, black on ${check.black.name}`;
+  const at = ({ name }) => (/^(before|after) /.test(name) ? name : `on ${name}`);
+  return `${check.kind === "ohms" ? "Ohms" : "Volts"}: red ${at(check.red)}, black ${at(check.black)}`;
 }
 
 function meansWords(names) {

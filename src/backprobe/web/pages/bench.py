@@ -9,7 +9,7 @@ from starlette.routing import Route
 from backprobe.web.frame import MenuItem, page, work_of
 from backprobe.web.texts import N_
 
-MENU = [MenuItem("job", N_("Calculations"), "/job/{name}/bench", 70)]
+MENU = [MenuItem("job", N_("Tools"), "/job/{name}/bench", 70)]
 
 
 def show(request: Request) -> Response:

@@ -9,14 +9,11 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
-from backprobe.web.frame import MenuItem
 from backprobe.web.hearsay_reply import reply as reply_words
-from backprobe.web.texts import N_
 from backprobe.workbench.hearsay import Hearsay, hearsay
-from backprobe.workbench.verdict import DEFEATS, SOUND_REPAIR, SOUND_TEST
+from backprobe.workbench.verdict import DEFEATS, RANK, SOUND_REPAIR, SOUND_TEST
 
-MENU = [MenuItem("tools", N_("Hearsay: all proposed cures at once"), "/hearsay", 3)]
-_PLACE = re.compile(r"(?:^|(?<=; ))[^:;]*:\d+: claim: ")
+_PLACE = re.compile(r"(?:^|(?<=; ))[^:;]*:\d+: \w+: ")
 
 
 def show(request: Request) -> Response:
@@ -39,6 +36,8 @@ def show(request: Request) -> Response:
             "why_not": {s.line: _PLACE.sub("", s.problem) for s in found.said} if found else {},
             "reply": reply_words(found, asked.spoken) if found else "",
             "defeats": DEFEATS,
+            "harmful": RANK[1:],
+            "repair": SOUND_REPAIR,
             "sound": (SOUND_REPAIR, SOUND_TEST),
         },
     )

@@ -16,6 +16,7 @@ from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
 from backprobe.report.job_words import entry_words
 from backprobe.sheet.model import Sheet
+from backprobe.sheet.open_ends import refuse_open_ends
 from backprobe.sheet.reader import parse_sheet
 from backprobe.sheet.sketch import sketch
 from backprobe.sheet.templates import template, templates
@@ -30,12 +31,13 @@ from backprobe.web.frame import (
     missing,
     page,
     texts_of,
+    work_of,
 )
 from backprobe.web.library import LIBRARY
 from backprobe.web.numbers import pointed
 from backprobe.web.reading_view import line_words
 from backprobe.web.sketch_draft import Draft, pack
-from backprobe.web.sketch_edit import head
+from backprobe.web.sketch_edit import data_of, head, runs_of
 from backprobe.web.texts import N_, Texts
 
 MENU = [MenuItem("top", N_("Jobs"), "/", 10)]
@@ -54,6 +56,7 @@ class Line:
     last_at: datetime
     readings: int
     stopped: str
+    opened_at: datetime
 
 
 def show(request: Request) -> Response:
@@ -79,7 +82,8 @@ def _lines(store: Store, names: list[str], spoken: Texts) -> Iterator[Line]:
         record = store.job(name)
         seen = record.readings
         stopped = line_words(entry_words(seen[-1]), spoken) if seen else ""
-        yield Line(name, record.title, record.machine, record.entries[-1].at, len(seen), stopped)
+        first, last = record.entries[0].at, record.entries[-1].at
+        yield Line(name, record.title, record.machine, last, len(seen), stopped, first)
 
 
 def start(request: Request) -> Response:
@@ -88,9 +92,11 @@ def start(request: Request) -> Response:
     # Things are parted by > here, so that a comma between two digits can only be a decimal one.
     run = pointed(form.text("run"), comma=texts_of(request).decimal_comma)
     try:
-        if form.text("from") == "taps":
+        if form.text("from") in {"taps", "change"}:
             return done(f"/sketch?s={pack(_draft(form, run))}")
         sheet = _sheet(form, run)
+        if _source(form) == "run":
+            refuse_open_ends(sheet)
     except BackprobeError as error:
         source = _source(form)
         return back_with(request, f"/#{source}", {source: error})
@@ -111,6 +117,10 @@ def _before(form: Form) -> list[str]:
 def _draft(form: Form, run: str) -> Draft:
     """The sketch that a job begins with: empty, or what was typed already."""
     title, machine = form.text("title"), form.text("machine")
+    if form.text("from") == "change":
+        text = _sheet(form, "").text
+        first = next(iter(runs_of(data_of(text))), "main")
+        return Draft(text, first, title=title, machine=machine, before=tuple(_before(form)))
     name = " ".join((machine or title).split())
     draft = Draft(title=title, machine=machine, before=tuple(_before(form)))
     if run:
@@ -121,7 +131,7 @@ def _draft(form: Form, run: str) -> Draft:
 
 def _source(form: Form) -> str:
     """The field that a new job's sheet comes from, or is missed in."""
-    if form.text("from") == "library":
+    if form.text("from") in {"library", "change"}:
         return "template"
     if form.upload("sheet"):
         return "sheet"
@@ -150,4 +160,17 @@ def _text(name: str, data: bytes) -> str:
         raise missing(name, "The file is not UTF-8 text", "Choose a sheet file, saved as UTF-8.") from None
 
 
-ROUTES = [Route("/", show), Route("/jobs", start, methods=["POST"])]
+def name_machine(request: Request) -> Response:
+    """Say on which machine a job is, and go back to the page that asked."""
+    form = form_of(request)
+    work, machine = work_of(request), form.text("machine")
+    if machine:
+        desk_of(request).store.name_machine(work.name, machine)
+    return done(form.text("back") or f"/job/{work.name}")
+
+
+ROUTES = [
+    Route("/", show),
+    Route("/jobs", start, methods=["POST"]),
+    Route("/job/{name}/machine", name_machine, methods=["POST"]),
+]

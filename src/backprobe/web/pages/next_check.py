@@ -13,7 +13,8 @@ from starlette.routing import Route
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.coach import coach
-from backprobe.diagnosis.doubts import doubts, live_ohms
+from backprobe.diagnosis.doubts import live_ohms
+from backprobe.diagnosis.stop import one_part
 from backprobe.errors import BackprobeError
 from backprobe.jobs.log import Entry, undone
 from backprobe.jobs.standing import Standing, standing_of
@@ -21,10 +22,10 @@ from backprobe.readings.lines import Context
 from backprobe.readings.model import Reading
 from backprobe.report.check_words import enough_words, repair_advice, why_words, worth_doing
 from backprobe.report.coach_words import doubt_words, drop_words, live_words
-from backprobe.report.job_words import entry_words
 from backprobe.report.repair_words import first_part, works_now
 from backprobe.report.setup_words import parts_of
-from backprobe.report.words import headline, nothing_read, shown_groups
+from backprobe.report.words import LEAST, headline, nothing_read, worn_as_well
+from backprobe.web.caution_view import put_back, told_before, try_cautions
 from backprobe.web.check_view import Told, read_where, same_check, told_of, view_of
 from backprobe.web.complaint import Complaint, complaint_of
 from backprobe.web.desk import Work
@@ -42,12 +43,14 @@ from backprobe.web.frame import (
 )
 from backprobe.web.lamps import lamp_words
 from backprobe.web.numbers import typed_number
-from backprobe.web.reading_view import line_words, read_words, told_words
+from backprobe.web.reading_view import read_words, told_words
 from backprobe.web.texts import N_, Texts
-from backprobe.web.try_view import tries_of
+from backprobe.web.try_view import log_words, tries_of
 
-MENU = [MenuItem("job", N_("Next check"), "/job/{name}", 10)]
+MENU = [MenuItem("job", N_("Check"), "/job/{name}", 10)]
 OTHERS = 8
+SHOWN = 5
+"""Suspects that are shown with their shares."""
 NAMED = 2
 
 
@@ -84,8 +87,12 @@ def show(request: Request) -> Response:
     with work.lock:
         answer, standing = work.answer(), standing_of(work.job)
         if nothing_read(answer) and standing.complaint is None:
-            return _begin(request, work)
-        return _next(request, work, answer, standing)
+            shown = _begin(request, work)
+        else:
+            shown = _next(request, work, answer, standing)
+    if (ahead := request.app.state.ahead) is not None:
+        ahead.think(work)
+    return shown
 
 
 def _begin(request: Request, work: Work) -> Response:
@@ -94,7 +101,13 @@ def _begin(request: Request, work: Work) -> Response:
     return page(
         request,
         "complaint.html",
-        {"work": work, "kept": kept_of(request), "complaint": complaint, "log": _log(work, spoken)},
+        {
+            "work": work,
+            "kept": kept_of(request),
+            "complaint": complaint,
+            "standing": standing_of(work.job),
+            "log": _log(work, spoken),
+        },
     )
 
 
@@ -102,7 +115,7 @@ def _next(request: Request, work: Work, answer: Answer, standing: Standing) -> R
     spoken = texts_of(request)
     local = partial(localised, spoken)
     worth = worth_doing(work.checks())
-    chosen = _chosen(request, worth)
+    chosen, stop = _chosen(request, worth), repair_advice(answer, worth)
     tried = standing.complaint.setup if standing.complaint else None
     return page(
         request,
@@ -111,19 +124,25 @@ def _next(request: Request, work: Work, answer: Answer, standing: Standing) -> R
             "work": work,
             "kept": kept_of(request),
             "headline": spoken.said(headline(answer)),
-            "groups": shown_groups(answer)[:3],
-            "none": answer.none_of_these,
+            "suspects": [s for s in answer.suspects if s.probability >= LEAST][:SHOWN],
+            "worn": worn_as_well(answer),
+            "further": one_part(answer) is not None and stop is not None,
+            "none_of_these": answer.none_of_these,
             "standing": standing,
             "is_open": work.job.record.is_open,
+            "put_back": put_back(work, tried, spoken) if tried else [],
+            "try_cautions": try_cautions(work, tried) if tried else work.sheet.cautions,
             "try_setup": [spoken.said(p) for p in parts_of(tried, work.sheet)] if tried else [],
             "tries": tries_of(work, spoken) if standing.to_prove else [],
+            "guarded": any(f.guard for f in work.sheet.functions.values()),
             "revived": works_now(answer),
             "repairable": [*work.sheet.parts, *work.sheet.connectors],
             "first_part": first_part(answer),
-            "again": _again(answer, spoken),
-            "stop": repair_advice(answer, worth),
+            "again": _again(work, answer, spoken),
+            "stop": stop,
             "why": spoken.said(why_words(worth[chosen])) if worth else "",
             "enough": "" if worth else spoken.said(enough_words(answer)),
+            "cautions": told_before(work, worth[chosen]) if worth else None,
             "view": view_of(worth[chosen], answer, spoken, local) if worth else None,
             "mind": [spoken.said(a.text) for a in coach(work.engine, worth[chosen])] if worth else [],
             "chosen": chosen,
@@ -137,9 +156,9 @@ def _next(request: Request, work: Work, answer: Answer, standing: Standing) -> R
     )
 
 
-def _again(answer: Answer, spoken: Texts) -> list[str]:
+def _again(work: Work, answer: Answer, spoken: Texts) -> list[str]:
     """Readings to take again, each in one sentence."""
-    found = [doubt_words(answer, d) for d in doubts(answer)]
+    found = [doubt_words(answer, d) for d in work.doubts()]
     found = found or [drop_words(answer, d) for d in answer.drops]
     return [
         told_words(answer, w, spoken) for w in [*found, *(live_words(answer, o) for o in live_ohms(answer))]
@@ -181,7 +200,7 @@ def _log(work: Work, spoken: Texts) -> list[Line]:
     return [
         Line(
             e,
-            line_words(entry_words(e), spoken),
+            log_words(e, spoken),
             e.number in gone,
             e.number > 1 and e.kind != "undo" and e.number not in gone,
         )
@@ -210,7 +229,6 @@ def read(request: Request) -> Response:
             asked = same_check(work.checks(), form.text("where"))
             context = Context(where.context.state, where.context.unplugged, True, work.job.context().leads)
             entry = work.job.read(", ".join([line, *where.held]), context)
-            work.forget()
             if asked is not None and not form.text("lamp"):
                 work.asked[entry.number] = asked
     except BackprobeError as error:
@@ -226,7 +244,6 @@ def undo(request: Request) -> Response:
         raise missing("number", "No entry was named", "Take back one entry of the log.")
     with work.lock:
         work.job.undo(int(number))
-        work.forget()
     return done(f"/job/{work.name}#log")
 
 
@@ -235,7 +252,6 @@ def unreachable(request: Request) -> Response:
     work = work_of(request)
     with work.lock:
         work.job.cannot_reach(form_of(request).text("point"))
-        work.forget()
     return done(f"/job/{work.name}")
 
 

@@ -67,7 +67,6 @@ def take(request: Request) -> Response:
                 entry = work.job.read(
                     line, Context(context.state, context.unplugged, context.plugs_known, leads)
                 )
-                work.forget()
             return done(f"{home}?read={entry.number}")
         except BackprobeError as error:
             errors[_FIELD.get(kind, "")] = error

@@ -7,9 +7,11 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from backprobe.errors import BackprobeError
+from backprobe.jobs.proving import ticks_of
 from backprobe.jobs.repairs import read_repair
 from backprobe.jobs.standing import standing_of
 from backprobe.readings.lines import Context
+from backprobe.report.repair_words import tick_words
 from backprobe.web.frame import back_with, done, form_of, missing, work_of
 
 
@@ -28,7 +30,6 @@ def repaired(request: Request) -> Response:
                 read_repair(text, work.sheet)
             for text in said:
                 work.job.repaired(text)
-            work.forget()
     except BackprobeError as error:
         return back_with(request, home, {"part": error})
     return done(home)
@@ -43,19 +44,21 @@ def tried(request: Request) -> Response:
             raise missing("works", "Nothing is to be tried again", "Load the page again.")
         context = Context(complaint.setup.state, complaint.setup.unplugged, True, work.job.context().leads)
         entry = work.job.read(f"{complaint.subject} {works}", context)
-        work.forget()
     return done(f"/job/{work.name}?read={entry.number}")
 
 
 def close(request: Request) -> Response:
     """Close a job for a reason."""
     work, form = work_of(request), form_of(request)
+    proving = form.text("proving")
     try:
         with work.lock:
-            work.job.close(form.text("reason") or form.text("other"))
-            work.forget()
+            ticked = form.texts("tick")
+            words = {t.key: tick_words(t, work.sheet) for t in ticks_of(work.engine) if t.key in ticked}
+            work.job.close(form.text("reason") or form.text("other"), words)
     except BackprobeError as error:
-        return back_with(request, f"/job/{work.name}", {"reason": error})
+        where, field = ("#proving", "tick") if proving else ("", "reason")
+        return back_with(request, f"/job/{work.name}{where}", {field: error})
     return done(f"/job/{work.name}")
 
 

@@ -12,20 +12,20 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from backprobe.jobs.log import Entry, undone
+from backprobe.jobs.proving import tried_of
 from backprobe.report.assumed import assumed_words
 from backprobe.report.check_words import repair_advice
 from backprobe.report.drawing import draw
-from backprobe.report.job_words import entry_words
 from backprobe.report.layout import clock
 from backprobe.report.reading_words import has_setup
 from backprobe.report.setup_words import setup_words
-from backprobe.report.words import LEAST, headline, nothing_read, shown_groups
+from backprobe.report.words import LEAST, headline, nothing_read, shown_groups, worn_as_well
 from backprobe.web.desk import Work
 from backprobe.web.drawing_words import drawing_words
 from backprobe.web.frame import MenuItem, page, texts_of, work_of
-from backprobe.web.reading_view import line_words, read_words
+from backprobe.web.reading_view import read_words
 from backprobe.web.texts import N_, Texts
-from backprobe.web.try_view import tries_of
+from backprobe.web.try_view import log_words, tries_of
 
 MENU = [MenuItem("job", N_("Report"), "/job/{name}/report", 80)]
 GROUPS = 4
@@ -78,8 +78,11 @@ def show(request: Request) -> Response:
                 "groups": groups,
                 "none_of_these": answer.none_of_these,
                 "stop": stop,
+                "worn": worn_as_well(answer),
                 "assumed": assumed_words(work.sheet),
                 "tries": tries_of(work, spoken),
+                "guarded": any(f.guard for f in work.sheet.functions.values()),
+                "ticked": tried_of(record.closing),
                 "cautions": work.sheet.cautions,
                 "drawing": Markup(drawing_words(draw(work.sheet, suspects=suspects), spoken)),
                 "numbered": suspects,
@@ -97,7 +100,7 @@ def _rows(work: Work, spoken: Texts) -> Iterator[Row]:
         if entry.kind == "undo":
             continue
         if entry.number not in standing:
-            yield Row(entry.number, at, line_words(entry_words(entry), spoken), "", entry.number in gone)
+            yield Row(entry.number, at, log_words(entry, spoken), "", entry.number in gone)
             continue
         reading = next(readings)
         setup = spoken.listed(setup_words(reading.setup, work.sheet)) if has_setup(reading) else ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
 from typing import Any
 from urllib.parse import quote
 
@@ -12,14 +11,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from backprobe.api import Engine
-from backprobe.diagnosis.states import States, try_states
 from backprobe.errors import BackprobeError
 from backprobe.faults.catalogue import CIRCUMSTANCES
 from backprobe.jobs.job import Job
 from backprobe.readings.lines import parse_reading
 from backprobe.sheet.model import Sheet
-from backprobe.sheet.reader import parse_sheet
+from backprobe.sheet.open_ends import refuse_open_ends
 from backprobe.sheet.sketch import UNNAMED
 from backprobe.web import sketch_parts as parts
 from backprobe.web.drawing_words import drawing_words
@@ -30,6 +27,7 @@ from backprobe.web.sketch_draft import Draft, pack, unpack
 from backprobe.web.sketch_edit import head
 from backprobe.web.sketch_steps import take
 from backprobe.web.sketch_view import SketchView, sheet_of, view_of
+from backprobe.web.sketch_warnings import Oddities, oddities_of
 from backprobe.web.texts import N_
 
 MENU = [MenuItem("top", N_("Sketch"), "/sketch", 20)]
@@ -46,6 +44,7 @@ def show(request: Request) -> Response:
     draft = unpack(packed)
     view = view_of(draft)
     spoken = texts_of(request)
+    behind, odd = _behind(draft, view), oddities_of(view.sheet)
     values: dict[str, Any] = {
         "draft": draft,
         "packed": pack(draft),
@@ -54,7 +53,9 @@ def show(request: Request) -> Response:
         "saved": request.query_params.get(SAVED, ""),
         "checked": CHECKED in request.query_params,
         "renamed": RENAMED in request.query_params,
-        "after_load": parts.is_load(_behind(draft, view)),
+        "after_load": parts.is_load(behind[-1] if behind else ""),
+        "behind": behind,
+        "odd": odd,
         "view": view,
         "drawing": Markup(drawing_words(view.drawing, spoken)),
         "parts": parts,
@@ -65,7 +66,7 @@ def show(request: Request) -> Response:
         "picked": _picked(request.query_params.get("item", ""), view),
         "kept": kept,
         "circumstances": list(CIRCUMSTANCES),
-        "states": _job_states(view, kept),
+        "states": _job_states(view, odd, kept),
         "CONTROL": CONTROL,
         "wrong": lambda p: spoken.said(problem_words(replace(p, line=0))),
     }
@@ -113,11 +114,11 @@ def _picked(text: str, view: SketchView) -> tuple[str, int, str] | None:
     return run, int(place), found.items[int(place)]
 
 
-def _behind(draft: Draft, view: SketchView) -> str:
-    """The thing of the run behind which the next one goes; empty where there is none."""
+def _behind(draft: Draft, view: SketchView) -> tuple[str, ...]:
+    """The things of the run behind which the next one goes."""
     current = next((r for r in view.runs if r.current), None)
     items = current.items if current else ()
-    return items[draft.at - 1] if 0 < draft.at <= len(items) else items[-1] if items else ""
+    return items[: draft.at] if 0 < draft.at <= len(items) else items
 
 
 def _latest(draft: Draft, view: SketchView) -> str:
@@ -135,17 +136,11 @@ def _latest(draft: Draft, view: SketchView) -> str:
 # --- the job --------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=16)
-def _states_of(text: str) -> States:
-    return try_states(Engine(parse_sheet(text)), every=False)
-
-
-def _job_states(view: SketchView, kept: Kept) -> dict[str, str]:
+def _job_states(view: SketchView, odd: Oddities, kept: Kept) -> dict[str, str]:
     """Each control with the position to begin with: the state in which most should work."""
     if view.sheet is None:
         return {}
-    best = _states_of(view.sheet.text).best if view.sheet.functions else None
-    found = dict(best.state) if best else {}
+    found = dict(odd.state)
     return {
         c.name: kept.value(f"{CONTROL}{c.name}", found.get(c.name, c.positions[0]))
         for c in view.sheet.controls.values()
@@ -170,6 +165,10 @@ def _start(request: Request, form: Form, draft: Draft) -> Response:
     except BackprobeError:
         return done(f"{address_of(draft)}#problems")
     back = f"{address_of(draft)}#job"
+    try:
+        refuse_open_ends(sheet)
+    except BackprobeError as error:
+        return back_with(request, back, {"dead": error})
     complaint = complaint_of(form, sheet)
     if complaint:
         try:

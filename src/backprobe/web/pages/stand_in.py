@@ -24,7 +24,7 @@ from backprobe.workbench.standin import Bench, parse_band, stand_in, stand_in_fo
 from backprobe.workbench.standin_input import InputPort
 from backprobe.workbench.standin_parts import Parts, parts_of_drawer, parts_of_series
 
-MENU = [MenuItem("tools", N_("Stand-in for a sensor, for testing"), "/stand-in", 60)]
+MENU = [MenuItem("tools", N_("Stand-in for a sensor, for testing only"), "/stand-in", 60)]
 SERIES = ("E24", "E12", "E48", "E96")
 
 

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from backprobe.circuit.setup import Setup
-from backprobe.diagnosis.answer import Answer, Reason, Suspect
+from backprobe.diagnosis.answer import Answer, Reason, Suspect, Worn
 from backprobe.diagnosis.doubts import doubts, live_ohms
 from backprobe.diagnosis.expected_codes import expected_codes
 from backprobe.diagnosis.split import splitting_check
@@ -28,11 +28,14 @@ from backprobe.report.words import (
     LEAST,
     OPEN_OHMS,
     PINNED,
+    WORN_AS_WELL,
+    WORN_PERHAPS,
     headline,
     leads_electronics,
     none_leads,
     nothing_read,
     shown_groups,
+    worn_as_well,
 )
 from backprobe.web.check_view import Told, do_of
 from backprobe.web.desk import Work
@@ -42,6 +45,8 @@ from backprobe.web.texts import N_, Texts
 
 MENU = [MenuItem("job", N_("Suspects"), "/job/{name}/suspects", 20)]
 MEMBERS = 6
+NOT_SHOWN = 1e-3
+"""Volts below which a meter in its volts range shows next to nothing [V]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,12 +145,24 @@ def show(request: Request) -> Response:
                     told_words(answer, live_words(answer, found), spoken) for found in live_ohms(answer)
                 ],
                 "drops": [told_words(answer, drop_words(answer, d), spoken) for d in answer.drops],
-                "worn": [(w, _ohms(w.severity, local)) for w in answer.worn if w.present >= LEAST],
+                "worn": [
+                    (title, [(w, _ohms(w.severity, local)) for w in found])
+                    for title, found in (
+                        (spoken.gettext(WORN_AS_WELL), worn_as_well(answer)),
+                        (spoken.gettext(WORN_PERHAPS), _worn_perhaps(answer)),
+                    )
+                    if found
+                ],
                 "builds": [spoken.said(" ".join(line.split())) for line in build_lines(answer)],
                 "assumed": assumed_words(answer.engine.sheet),
                 "factors": answer.engine.catalogue.factors,
             },
         )
+
+
+def _worn_perhaps(answer: Answer) -> list[Worn]:
+    sure = worn_as_well(answer)
+    return [w for w in answer.worn if w.present >= LEAST and w not in sure]
 
 
 def _person(
@@ -171,6 +188,8 @@ def _seen(answer: Answer, reason: Reason, spoken: Texts, side: str) -> Seen:
     def shown(value: float) -> str:
         if not isfinite(value):
             return ""
+        if unit == "V" and number and 0 < abs(value) < NOT_SHOWN:
+            return local(spoken.gettext("under 1 mV"))
         return local(quantity(value, unit) if number and unit else percent(value))
 
     measured = local(quantity(reason.measured, unit)) if number and unit else ""
@@ -207,7 +226,7 @@ def _apart(work: Work, answer: Answer, place: int, spoken: Texts) -> Apart | Non
         for i, names in found.apart
     )
     return Apart(
-        do_of(found.check, spoken),
+        do_of(found.check, spoken, work.sheet),
         c.red.name if c.red else "",
         c.black.name if c.black else "",
         ", ".join(spoken.said(p) for p in parts_of(bare, work.sheet)) if c.red else "",

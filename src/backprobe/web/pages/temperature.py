@@ -15,6 +15,11 @@ from backprobe.workbench.temperature import CopperReading, copper_reading, move_
 
 MENU = [MenuItem("tools", N_("Warm and cold: coils, battery"), "/temperature", 30)]
 CONVENTIONS = ("alpha", "table", "textbook")
+NAMED = (
+    ("alpha", N_("usual: 0.393 % for each °C")),
+    ("table", N_("wire tables")),
+    ("textbook", N_("textbooks: 0.4 % for each °C")),
+)
 MILD = 20.0
 """Temperature that ohms are brought to where none is said [degC]."""
 
@@ -48,7 +53,7 @@ def show(request: Request) -> Response:
             "celsius": celsius,
             "reference": there,
             "freezes": FLAT_FREEZES,
-            "conventions": CONVENTIONS,
+            "conventions": [(c, asked.spoken.gettext(t)) for c, t in NAMED],
         },
     )
 

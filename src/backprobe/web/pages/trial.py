@@ -11,7 +11,7 @@ from starlette.routing import Route
 from backprobe.errors import BackprobeError
 from backprobe.readings.points import reachable_points
 from backprobe.report.trial_data import check_data
-from backprobe.report.trial_words import SHOWN, WORTH, alike, merged_states
+from backprobe.report.trial_words import ALLOWED, SHOWN, WORTH, alike, grouped, merged_states, unchanged
 from backprobe.sheet.model import Sheet
 from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.frame import MenuItem, back_with, done, form_of, missing, work_of
@@ -23,11 +23,11 @@ from backprobe.workbench.trial_values import Effect, Meaning, Trial
 from backprobe.workbench.verdict import CODE, DAMAGES, DEFEATS, NO_EFFECT, RANK, SOUND_TEST, VERDICTS
 
 MENU = [
-    MenuItem("tools", N_("Trial of a proposed cure"), "/trial", 2),
-    MenuItem("job", N_("Trial"), "/job/{name}/trial", 50),
+    MenuItem("tools", N_("Somebody's cure"), "/trial", 2),
+    MenuItem("job", N_("Somebody's cure"), "/job/{name}/trial", 50),
 ]
 MOST_WHOLE = 12
-"""Meanings that are shown state by state."""
+"""Meanings that are shown state by state, those that come to the same as one."""
 FOR = {"": None, "moment": False, "good": True}
 
 
@@ -46,12 +46,20 @@ class Judged:
 
     Parameters
     ----------
+    words
+        What would be done; several that come to the same are told together.
+    states
+        Where something happens that did not before, what decides first.
+    still
+        Whether there are states in which nothing changes.
     cures
         Suspects that it cures with their probabilities; empty where it defeats the guard.
     """
 
     meaning: Meaning
+    words: tuple[str, ...]
     states: tuple[State, ...]
+    still: bool
     cures: tuple[tuple[str, float], ...]
     suspects: tuple[tuple[str, float, str, tuple[str, ...]], ...]
 
@@ -81,6 +89,7 @@ def show(request: Request) -> Response:
                 )
     if saw:
         asked.errors["saw"] = saw
+    shown = grouped(found.meanings)[:MOST_WHOLE] if found else []
     return tool_page(
         request,
         "trial.html",
@@ -88,9 +97,8 @@ def show(request: Request) -> Response:
         asked,
         {
             "trial": found,
-            "judged": [_judged(m, found.sheet, asked.spoken) for m in _worst_first(found)[:MOST_WHOLE]]
-            if found
-            else [],
+            "judged": [_judged(g, asked.spoken, found.sheet) for g in shown] if found else [],
+            "further": len(found.meanings) - sum(map(len, shown)) if found else 0,
             "joins": joins,
             "ranks": RANK[::-1],
             "defeats": DEFEATS,
@@ -105,10 +113,6 @@ def show(request: Request) -> Response:
     )
 
 
-def _worst_first(found: Trial) -> list[Meaning]:
-    return sorted(found.meanings, key=lambda m: VERDICTS.index(m.verdict))
-
-
 def _recordable(found: Trial) -> bool:
     """Whether it may go on the record as a check: one meaning, for a moment, without harm."""
     first = found.meanings[0]
@@ -116,23 +120,35 @@ def _recordable(found: Trial) -> bool:
     return len(found.meanings) == 1 and mild
 
 
-def _judged(meaning: Meaning, sheet: Sheet, spoken: Texts) -> Judged:
+def _judged(alike_ones: list[Meaning], spoken: Texts, sheet: Sheet) -> Judged:
+    """Meanings that come to the same, the first of them state by state."""
+    meaning = alike_ones[0]
+    changed = [e for e in meaning.effects if not unchanged(e)]
+    groups = sorted(alike(changed), key=lambda g: (not g[0].judged, VERDICTS.index(g[0].verdict)))
     states = tuple(
         State(
             "; ".join(spoken.listed(s) for s in merged_states([e.state for e in group], sheet)),
             group[0],
             tuple(b for b in group[0].bearings if b.share >= WORTH)[:SHOWN],
         )
-        for group in alike(meaning.effects)
+        for group in groups
     )
     defeats = meaning.verdict == DEFEATS
     cures = () if defeats else tuple(s for s in meaning.suspects if s.cures and s.verdict != DEFEATS)
     told = tuple(
-        (s.name, s.probability, s.verdict, s.reasons)
+        (s.name, s.probability, ALLOWED.get(s.verdict, s.verdict).lower(), s.reasons)
         for s in meaning.suspects
         if s.verdict in RANK[1:] or (s.cures and not defeats)
     )
-    return Judged(meaning, states, tuple((s.name, s.probability) for s in cures), told)
+    still = len(changed) < len(meaning.effects)
+    return Judged(
+        meaning,
+        tuple(m.cure.words for m in alike_ones),
+        states,
+        still,
+        tuple((s.name, s.probability) for s in cures),
+        told,
+    )
 
 
 def _examples(sheet: Sheet) -> list[str]:

@@ -30,6 +30,11 @@ from backprobe.workbench.wire_tables import gauge_area
 MENU = [MenuItem("tools", N_("Wires and joints"), "/wire", 20)]
 TABLES = ("class 5", "class 5 tinned", "class 2", "vehicle", "solid")
 CONVENTIONS = ("alpha", "table", "textbook")
+NAMED = (
+    ("alpha", N_("usual: 0.393 % for each °C")),
+    ("table", N_("wire tables")),
+    ("textbook", N_("textbooks: 0.4 % for each °C")),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +71,7 @@ def show(request: Request) -> Response:
         {
             "answer": answer,
             "tables": TABLES,
-            "conventions": CONVENTIONS,
+            "conventions": [(c, asked.spoken.gettext(t)) for c, t in NAMED],
             "critical": CRITICAL,
             "ordinary": ORDINARY,
             "fault": FAULT,

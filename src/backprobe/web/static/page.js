@@ -74,4 +74,16 @@
   }
   bringKeys();
   document.addEventListener("backprobe:page", bringKeys);
+
+  // What is sent only with every tick sleeps until the last one is set.
+  function wake() {
+    for (const form of document.querySelectorAll("form[data-all]")) {
+      const ticks = [...form.querySelectorAll("input[type=checkbox]")];
+      for (const button of form.querySelectorAll("button")) button.disabled = !ticks.every((tick) => tick.checked);
+    }
+  }
+  wake();
+  document.addEventListener("backprobe:page", wake);
+  document.addEventListener("change", wake);
+  addEventListener("pageshow", wake);
 })();

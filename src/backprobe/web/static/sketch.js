@@ -19,6 +19,17 @@ function kept() {
   }
 }
 
+// Who goes to the whole form of the job finds it unfolded.
+function unfold() {
+  const whole = window.location.hash === "#job" && document.querySelector("#job > details");
+  if (!whole || whole.open) return;
+  whole.open = true;
+  whole.parentElement.scrollIntoView();
+}
+
+window.addEventListener("hashchange", unfold);
+unfold();
+
 const query = new URLSearchParams(window.location.search).get("s");
 const link = document.getElementById("left-sketch");
 if (query) {

@@ -1,0 +1,108 @@
+"""What has to be ticked, each by hand, before a job is closed as repaired and tried."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from backprobe.diagnosis.cautions import small_wire_relays
+from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.guard_tries import GuardTry, guard_tries
+from backprobe.errors import JobError, Problem
+from backprobe.jobs.log import JSON, Entry
+from backprobe.jobs.repairs import TRIED
+
+UNTRIED = "closed without trying the guards"
+"""What the record says of a repair after which nobody ticked the tries."""
+PLUGGED, SMALL_WIRE, NOTHING_LEFT = "plugged", "small wire", "nothing left"
+"""Keys of the ticks that belong to no guard: plugs on, the starter's wire on, no jumper left."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One thing to tick.
+
+    Parameters
+    ----------
+    key
+        What a form or a command sends for it.
+    tries
+        What is tried in one operator state; empty for what is to be put back.
+    """
+
+    key: str
+    tries: tuple[GuardTry, ...] = ()
+
+
+def ticks_of(engine: Engine) -> tuple[Tick, ...]:
+    """Everything to tick: what is put back before the tries, each try, then that nothing is left in."""
+    together: dict[str, list[GuardTry]] = {}
+    for one in guard_tries(engine):
+        together.setdefault(_key(one), []).append(one)
+    before = [PLUGGED, *([SMALL_WIRE] if small_wire_relays(engine.sheet) else [])]
+    return (
+        *(Tick(key) for key in before),
+        *(Tick(key, tuple(tries)) for key, tries in together.items()),
+        Tick(NOTHING_LEFT),
+    )
+
+
+def _key(one: GuardTry) -> str:
+    # Functions that are tried in the same state are tried at once.
+    kind = "works" if one.works else "must not"
+    if one.setup is None:
+        return f"{one.function} {kind}"
+    return ", ".join([*(f"{c} {p}" for c, p in one.setup.state), kind])
+
+
+def check_proof(engine: Engine, ticked: Collection[str]) -> None:
+    """Refuse to close as tried until everything is ticked.
+
+    Raises
+    ------
+    JobError
+        With how many are missing.
+    """
+    missing = [t for t in ticks_of(engine) if t.key not in ticked]
+    if missing:
+        count = len(missing)
+        raise JobError(
+            Problem(
+                "tried",
+                "",
+                f"{count} of {len(ticks_of(engine))} on the list {'is' if count == 1 else 'are'} not ticked",
+                f"Try and tick each one, or close the job for another reason: it is then {UNTRIED}.",
+            )
+        )
+
+
+def closing_data(
+    engine: Engine, reason: str, tried: Mapping[str, str], *, repaired: bool
+) -> Mapping[str, JSON]:
+    """The data of the entry that closes a job.
+
+    Parameters
+    ----------
+    tried
+        Key of each tick to what was ticked, in words.
+    repaired
+        Whether a repair stands: closed without its tries, the record says so.
+
+    Raises
+    ------
+    JobError
+        When it would be closed as tried and not everything is ticked.
+    """
+    if reason.casefold() == TRIED:
+        check_proof(engine, tried)
+        return {"reason": TRIED, "tried": [tried[t.key] for t in ticks_of(engine)]}
+    said = reason.removesuffix(UNTRIED).rstrip(" ,")
+    if not repaired:
+        return {"reason": reason}
+    return {"reason": f"{said}, {UNTRIED}" if said else UNTRIED}
+
+
+def tried_of(entry: Entry | None) -> tuple[str, ...]:
+    """What was ticked when a job was closed, in words; empty where nothing was."""
+    found = entry.data.get("tried") if entry is not None and entry.kind == "closed" else None
+    return tuple(str(t) for t in found) if isinstance(found, list) else ()

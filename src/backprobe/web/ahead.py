@@ -1,0 +1,189 @@
+"""Thinking ahead: while nobody asks, what the likely answers to a check would say is worked out.
+
+Between two readings a mechanic walks, unplugs and clips leads for a minute. In that time the setups of the
+next checks are solved, and whole answers for what the check will most likely show: a lamp lit or dark, no
+volts, the middle of each zone. Whoever asks for a page comes first: thinking breaks off at once.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import suppress
+from math import isfinite, sqrt
+
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from backprobe.diagnosis.check import Check, Outcome
+from backprobe.diagnosis.patience import BrokenOffError, giving_way
+from backprobe.errors import BackprobeError
+from backprobe.jobs.standing import standing_of
+from backprobe.readings.lines import Context, parse_reading
+from backprobe.readings.model import Reading
+from backprobe.report.check_words import RARE, worth_doing
+from backprobe.web.check_view import UNITS, battery_volts, line_start, read_where, where_of, words_of
+from backprobe.web.complaint import complaint_of
+from backprobe.web.desk import Work
+from backprobe.web.texts import texts
+
+PAUSE = 0.1
+"""How long nobody must have asked before thinking begins [s]."""
+CHECKS = 3
+"""Checks whose answers are thought of."""
+ZONES = 3
+"""Zones of the first check that are thought of."""
+TAPPED = 2
+"""Answers by one tap to a check with a number that are thought of."""
+
+
+class Ahead:
+    """One thread that thinks of the job whose page was shown last."""
+
+    def __init__(self) -> None:
+        self._changed = threading.Condition()
+        self._asking = 0
+        self._quiet_since = time.monotonic()
+        self._next: Work | None = None
+        self._thinking = False
+        self._over = False
+        self._thread: threading.Thread | None = None
+
+    def think(self, work: Work) -> None:
+        """Think of a job's next readings once nobody asks for anything."""
+        with self._changed:
+            if self._over:
+                return
+            self._next = work
+            if self._thread is None:
+                self._thread = threading.Thread(target=self._run, name="thinking ahead", daemon=True)
+                self._thread.start()
+            self._changed.notify_all()
+
+    def asked(self) -> None:
+        """Somebody asks for a page: whatever is thought of gives way."""
+        with self._changed:
+            self._asking += 1
+
+    def answered(self) -> None:
+        """The page is out."""
+        with self._changed:
+            self._asking -= 1
+            self._quiet_since = time.monotonic()
+            self._changed.notify_all()
+
+    def may_go_on(self) -> bool:
+        """Whether nobody asks for anything."""
+        return self._asking == 0 and not self._over
+
+    def wait(self, seconds: float) -> bool:
+        """Wait until there is nothing left to think of; whether that came about in time."""
+        with self._changed:
+            return self._changed.wait_for(lambda: self._next is None and not self._thinking, seconds)
+
+    def stop(self) -> None:
+        """Stop thinking for good."""
+        with self._changed:
+            self._over = True
+            self._next = None
+            self._changed.notify_all()
+        if self._thread is not None:
+            self._thread.join(timeout=5.0)
+
+    def _run(self) -> None:
+        while (work := self._quiet()) is not None:
+            try:
+                done = self._think_of(work)
+            except BackprobeError:
+                # What cannot be thought of is told when it is asked for.
+                done = True
+            with self._changed:
+                self._thinking = False
+                if not done and self._next is None:
+                    self._next = work
+                self._changed.notify_all()
+
+    def _quiet(self) -> Work | None:
+        """The job to think of, once it is quiet; None when all is over."""
+        with self._changed:
+            while not self._over:
+                left = PAUSE - (time.monotonic() - self._quiet_since)
+                if self._next is not None and self._asking == 0 and left <= 0:
+                    work, self._next, self._thinking = self._next, None, True
+                    return work
+                self._changed.wait(left if self._next is not None and self._asking == 0 else None)
+            return None
+
+    def _think_of(self, work: Work) -> bool:
+        """Whether all was thought of; what was done is kept in any case."""
+        try:
+            with work.lock, giving_way(self.may_go_on):
+                prospects = list(prospects_of(work))
+            for reading in prospects:
+                with work.lock, giving_way(self.may_go_on):
+                    work.foresee(reading)
+        except BrokenOffError:
+            return False
+        return True
+
+
+class Courtesy:
+    """Tells `Ahead` of every request while it is answered."""
+
+    def __init__(self, app: ASGIApp, ahead: Ahead) -> None:
+        self.app, self.ahead = app, ahead
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        self.ahead.asked()
+        try:
+            await self.app(scope, receive, send)
+        finally:
+            self.ahead.answered()
+
+
+def prospects_of(work: Work) -> Iterator[Reading]:
+    """Readings that a job will most likely get next, the likeliest first."""
+    standing = standing_of(work.job)
+    if not work.job.record.is_open:
+        return
+    if standing.complaint is None and not work.job.readings_now():
+        begin = complaint_of(work.engine)
+        context = Context(tuple(sorted(begin.state.items())), frozenset(), True)
+        for function in begin.functions[:CHECKS]:
+            yield from _read(work, f"{function} dead", context)
+        return
+    battery = battery_volts(work.answer())
+    for k, check in enumerate(worth_doing(work.checks())[:CHECKS]):
+        where = read_where(where_of(check))
+        leads = work.job.context().leads
+        context = Context(where.context.state, where.context.unplugged, True, leads)
+        for line in _lines(check, battery, first=k == 0):
+            yield from _read(work, ", ".join([line, *where.held]), context)
+
+
+def _read(work: Work, line: str, context: Context) -> Iterator[Reading]:
+    with suppress(BackprobeError):
+        yield parse_reading(line, work.sheet, context)
+
+
+def _lines(check: Check, battery: float, *, first: bool) -> list[str]:
+    """What would be tapped, or typed, as the answer to a check; all of it only for the first one."""
+    kind = check.candidate.kind
+    # What jumps about says least, and comes seldom.
+    tapped = [line for _, line in words_of(check, texts("en"), battery) if not line.endswith("unsteady")]
+    if kind not in UNITS:
+        return tapped if first else tapped[:1]
+    likely = [o for o in check.outcomes if o.chance >= RARE][: ZONES if first else 1]
+    middles = [v for o in likely if isfinite(v := _middle(o, kind))]
+    typed = [f"{line_start(check)}: {v:.4g} {UNITS[kind][0]}" for v in middles]
+    return [*tapped[:TAPPED], *typed] if first else typed
+
+
+def _middle(outcome: Outcome, kind: str) -> float:
+    if kind == "ohms":
+        return sqrt(max(outcome.low, 0.01) * max(outcome.high, 0.01))
+    return 0.5 * (outcome.low + outcome.high)
