@@ -6,9 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from itertools import islice, product
 
-from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.stage import make_stage
 from backprobe.diagnosis.checks import Candidate
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.predict import function_works
@@ -117,7 +115,7 @@ def _works(engine: Engine, function: Function, setup: Setup) -> bool:
         tried = setup
         for control, position in zip(moved, positions, strict=True):
             tried = tried.moved(control.name, position)
-        solution = solve_full(make_stage(engine.circuit, tried), engine.circuit.nominal[None])
+        solution = engine.sound(tried)
         if function_works(solution, function.name)[0] > WORKS:
             return True
     return False

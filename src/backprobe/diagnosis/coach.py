@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.check import Check
@@ -91,7 +90,7 @@ class Planned:
         """The same with everything plugged [V]."""
         if not self._plugged:
             setup = Setup(self.setup.state, frozenset(), self.setup.attached)
-            solution = solve_full(self.engine.stage(setup), self.engine.circuit.nominal[None])
+            solution = self.engine.sound(setup)
             self._plugged.append(
                 float(predict_port(solution, selector_of(self.engine.circuit, self.reading))[0][0])
             )
@@ -254,7 +253,7 @@ def coach(
         rules = tuple(r for r in RULES if r is not _frame)
     if not reading.red or not reading.black:
         return (*_inside(engine, reading), *_passed_by(reading.setup))
-    planned = Planned(engine, reading, solve_full(engine.stage(reading.setup), engine.circuit.nominal[None]))
+    planned = Planned(engine, reading, engine.sound(reading.setup))
     return tuple(dict.fromkeys(a for rule in rules for a in rule(planned)))
 
 
@@ -294,7 +293,7 @@ def coach_setup(engine: Engine, setup: Setup, black: str = "battery-") -> tuple[
             )
         )
     reading = Reading("volts", setup, "battery.+", foot.terminal)
-    planned = Planned(engine, reading, solve_full(engine.stage(setup), engine.circuit.nominal[None]))
+    planned = Planned(engine, reading, engine.sound(setup))
     return (*found, *_frame(planned))
 
 

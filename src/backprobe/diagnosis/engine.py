@@ -11,6 +11,7 @@ import numpy as np
 
 from backprobe.circuit.compiled import Circuit, Floats, compile_sheet
 from backprobe.circuit.course import Course
+from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution, solve_changes
 from backprobe.circuit.stage import Stage, make_stage
@@ -72,6 +73,7 @@ class Engine:
         self._limits: dict[Setup, Floats] = {}
         self._burns: dict[Setup, Floats] = {}
         self._chances: dict[Reading, Floats] = {}
+        self._sound: dict[Setup, Solution] = {}
         self._works: dict[tuple[Setup, str], Floats] = {}
         self.pairs: dict[tuple[frozenset[str], tuple[str, ...]], Pairs] = {}
         """Pairs of points that the choice of checks has looked at, kept for the next time."""
@@ -118,6 +120,12 @@ class Engine:
         if setup not in self._stages:
             self._stages[setup] = make_stage(self.circuit, setup)
         return self._stages[setup]
+
+    def sound(self, setup: Setup) -> Solution:
+        """The one circuit without a fault, solved in a setup."""
+        if setup not in self._sound:
+            self._sound[setup] = solve_full(self.stage(setup), self.circuit.nominal[None])
+        return self._sound[setup]
 
     def singles(self, setup: Setup) -> Solution:
         """All rows of the catalogue, solved in a setup."""

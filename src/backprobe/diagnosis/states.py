@@ -8,7 +8,6 @@ from itertools import islice, product
 
 from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
-from backprobe.circuit.stage import make_stage
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.predict import function_works
 from backprobe.sheet.logic import PLAIN, atoms, evaluate, parse_rule
@@ -64,7 +63,7 @@ def try_states(engine: Engine, *, every: bool = True) -> States:
     best: tuple[int, Setup | None] = (0, None)
     states = iter(_countable(engine.sheet))
     for setup in islice(states, MOST_STATES):
-        solution = solve_full(make_stage(engine.circuit, setup), engine.circuit.nominal[None])
+        solution = engine.sound(setup)
         alive = [f for f in functions if function_works(solution, f.name)[0] > WORKS]
         held = [f for f in alive if guard_shut(f, setup)]
         for function in alive:
@@ -120,5 +119,5 @@ def works_with(engine: Engine, setup: Setup, fault: str = "") -> tuple[str, ...]
             rows = engine.catalogue.rows_of(m)
             row = int(rows[len(rows) // 2])
             values = engine.catalogue.changes.values(engine.circuit.nominal)[row : row + 1]
-    solution = solve_full(make_stage(engine.circuit, setup), values)
+    solution = solve_full(engine.stage(setup), values)
     return tuple(n for n in engine.sheet.functions if function_works(solution, n)[0] > WORKS)

@@ -46,6 +46,8 @@ class Job:
     def __init__(self, store: Store, record: Record) -> None:
         self.store = store
         self.record = record
+        self._read: dict[int, Reading] = {}
+        """Readings by the number of their entry: a log only grows, and what stands in it stays."""
         circumstances = record.entries[0].data.get("circumstances", [])
         words = [str(c) for c in circumstances] if isinstance(circumstances, list) else []
         self.engine = Engine(parse_sheet(record.sheet_text, file=f"sheet of job {record.id}"), words)
@@ -93,7 +95,9 @@ class Job:
         return [self._reading_of(entry) for entry in self.entries]
 
     def _reading_of(self, entry: Entry) -> Reading:
-        return parse_reading(str(entry.data["line"]), self.sheet, _context_of(entry))
+        if entry.number not in self._read:
+            self._read[entry.number] = parse_reading(str(entry.data["line"]), self.sheet, _context_of(entry))
+        return self._read[entry.number]
 
     @property
     def repairs(self) -> tuple[Repair, ...]:
