@@ -25,7 +25,7 @@ SHOWN = {
     "circuit-dumper": ("Circuit", "volts healthy and measured, suspects numbered"),
     "reading": ("Any other reading", "the four things that every reading has to know"),
     "sketch-row": ("Sketch", "a circuit without a drawing, part by part as the current meets them"),
-    "trial-guard": ("Somebody's cure", "a proposed cure acted out, and refused where it defeats the guard"),
+    "trial-guard": ("Hearsay", "a proposed cure acted out, and refused where it defeats the guard"),
     "hearsay": ("Several cures at once", "everything that people propose, judged at once"),
     "plan-template": ("Plan of checks", "the checks ahead of time, as a tree and as a list"),
     "stand-in": ("Stand-in", "resistors in place of a sensor, for testing only"),

@@ -1,4 +1,4 @@
-"""Somebody's cure: one way in, pages called as their links are, and no recipe under a ban."""
+"""Hearsay: one way in, pages called as their links are, and no recipe under a ban."""
 
 from __future__ import annotations
 
@@ -67,11 +67,11 @@ def test_there_is_one_way_in_and_it_leads_to_both(dumper: tuple[Any, Job]) -> No
         (f"{home}/bench", f"{home}/trial", f"{home}/hearsay"),
     ):
         found = links(client.get(listed).text)
-        assert found[one] == "Somebody's cure"
+        assert found[one] == "Hearsay"
         assert many not in found
         there = links(client.get(one).text)[many]
         assert titles(client.get(many).text)[0] == there
-        assert links(client.get(many).text)[one] == "Somebody's cure"
+        assert links(client.get(many).text)[one] == "Hearsay"
         assert "Hearsay" in plain(client.get(one).text)
 
 

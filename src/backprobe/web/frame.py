@@ -31,7 +31,7 @@ STATIC = Path(__file__).parent / "static"
 LANGUAGE = "backprobe_language"
 AGAIN = "again"
 """Name in an address of the form that could not be taken."""
-_UNIT = r"(\d) (?=[kMm\u00b5]?(?:\u03a9|ohm|V|A|W|Ah)\b|min\b|%)"
+_UNIT = r"(\d) (?=[kMm\u00b5]?(?:\u03a9|ohm|V|A|W|Ah)\b|min\b|%|\u20ac)"
 _UNIT_AFTER = re.compile(_UNIT)
 _ON_PAGE = re.compile(
     rf"<(textarea|script|style|pre|code|svg)\b.*?</\1>|<[^>]*>|{_UNIT.replace('(', '(?P<number>', 1)}",

@@ -23,8 +23,8 @@ from backprobe.workbench.trial_values import Effect, Meaning, Trial
 from backprobe.workbench.verdict import CODE, DAMAGES, DEFEATS, NO_EFFECT, RANK, SOUND_TEST, VERDICTS
 
 MENU = [
-    MenuItem("tools", N_("Somebody's cure"), "/trial", 2),
-    MenuItem("job", N_("Somebody's cure"), "/job/{name}/trial", 50),
+    MenuItem("tools", N_("Hearsay"), "/trial", 2),
+    MenuItem("job", N_("Hearsay"), "/job/{name}/trial", 50),
 ]
 MOST_WHOLE = 12
 """Meanings that are shown state by state, those that come to the same as one."""
