@@ -14,7 +14,7 @@ from backprobe.jobs.store import Store
 from backprobe.sheet.reader import parse_sheet
 from backprobe.web.ahead import Ahead, prospects_of
 from backprobe.web.app import Serving, make_app
-from backprobe.web.desk import Work
+from backprobe.web.desk import Desk, Work
 from tests.web.helpers import DEAD, HERE, SHEET
 
 LONG = 60.0
@@ -77,12 +77,13 @@ def test_long_work_is_broken_off_only_where_it_gives_way() -> None:
 
 
 def test_a_request_breaks_thinking_off_and_it_goes_on_after(store: Store) -> None:
-    work = Work(demo_job(store, DEAD))
+    desk = Desk(store)
+    work = desk.work(demo_job(store, DEAD).record.id)
     work.checks()
-    ahead = Ahead()
+    ahead = Ahead(desk)
     try:
         ahead.asked()
-        ahead.think(work)
+        ahead.think(work.name)
         assert not ahead.wait(0.3)
         assert not ahead.may_go_on()
         ahead.answered()

@@ -24,8 +24,9 @@ from backprobe.readings.model import Reading
 from backprobe.report.check_words import RARE, worth_doing
 from backprobe.web.check_view import UNITS, battery_volts, line_start, read_where, where_of, words_of
 from backprobe.web.complaint import complaint_of
-from backprobe.web.desk import Work
-from backprobe.web.texts import texts
+from backprobe.web.desk import Desk, Work
+from backprobe.web.frame import environment
+from backprobe.web.texts import SOURCE, texts
 
 PAUSE = 0.1
 """How long nobody must have asked before thinking begins [s]."""
@@ -38,23 +39,30 @@ TAPPED = 2
 
 
 class Ahead:
-    """One thread that thinks of the job whose page was shown last."""
+    """One thread that thinks of the job whose page was shown last.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    desk
+        The jobs at work.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
         self._changed = threading.Condition()
         self._asking = 0
         self._quiet_since = time.monotonic()
-        self._next: Work | None = None
+        self._next: str | None = None
         self._thinking = False
         self._over = False
         self._thread: threading.Thread | None = None
 
-    def think(self, work: Work) -> None:
-        """Think of a job's next readings once nobody asks for anything."""
+    def think(self, job: str) -> None:
+        """Think of the next readings of a job, by its id, once nobody asks for anything."""
         with self._changed:
             if self._over:
                 return
-            self._next = work
+            self._next = job
             if self._thread is None:
                 self._thread = threading.Thread(target=self._run, name="thinking ahead", daemon=True)
                 self._thread.start()
@@ -91,26 +99,35 @@ class Ahead:
             self._thread.join(timeout=5.0)
 
     def _run(self) -> None:
-        while (work := self._quiet()) is not None:
+        while (job := self._quiet()) is not None:
             try:
-                done = self._think_of(work)
+                done = self._make_ready() and self._think_of(self.desk.work(job))
             except BackprobeError:
                 # What cannot be thought of is told when it is asked for.
                 done = True
             with self._changed:
                 self._thinking = False
                 if not done and self._next is None:
-                    self._next = work
+                    self._next = job
                 self._changed.notify_all()
 
-    def _quiet(self) -> Work | None:
+    def _make_ready(self) -> bool:
+        """Compile the templates, so that no first page waits for it; whether all are."""
+        pages = environment(SOURCE)
+        for name in pages.list_templates():
+            if not self.may_go_on():
+                return False
+            pages.get_template(name)
+        return True
+
+    def _quiet(self) -> str | None:
         """The job to think of, once it is quiet; None when all is over."""
         with self._changed:
             while not self._over:
                 left = PAUSE - (time.monotonic() - self._quiet_since)
                 if self._next is not None and self._asking == 0 and left <= 0:
-                    work, self._next, self._thinking = self._next, None, True
-                    return work
+                    job, self._next, self._thinking = self._next, None, True
+                    return job
                 self._changed.wait(left if self._next is not None and self._asking == 0 else None)
             return None
 

@@ -72,7 +72,8 @@ def make_app(store: Store, serving: Serving | None = None) -> Starlette:
         How they are served; by default to this machine only.
     """
     how = serving or Serving()
-    ahead = Ahead() if how.thinks_ahead else None
+    desk = Desk(store)
+    ahead = Ahead(desk) if how.thinks_ahead else None
     routes, menu = found_pages()
     app = Starlette(
         routes=[
@@ -90,7 +91,7 @@ def make_app(store: Store, serving: Serving | None = None) -> Starlette:
             JobError: _no_job,
         },
     )
-    app.state.desk = Desk(store)
+    app.state.desk = desk
     app.state.ahead = ahead
     app.state.keeper = Keeper()
     app.state.serving = how

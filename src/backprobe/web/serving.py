@@ -91,6 +91,10 @@ def serve(store: Store, serving: Serving, listening: socket.socket) -> None:
         limit_concurrency=MOST_REQUESTS,
         timeout_graceful_shutdown=LINGER,
     )
+    begun = [line for line in store.jobs() if line.is_open]
+    if begun and app.state.ahead is not None:
+        # Most likely what somebody goes on with.
+        app.state.ahead.think(max(begun, key=lambda line: line.last_at).id)
     before = signal.signal(signal.SIGTERM, _end)
     try:
         uvicorn.Server(config).run(sockets=[listening])

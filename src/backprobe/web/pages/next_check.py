@@ -91,7 +91,7 @@ def show(request: Request) -> Response:
         else:
             shown = _next(request, work, answer, standing)
     if (ahead := request.app.state.ahead) is not None:
-        ahead.think(work)
+        ahead.think(work.name)
     return shown
 
 
