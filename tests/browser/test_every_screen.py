@@ -95,7 +95,7 @@ def test_what_is_hard_to_see_or_to_hit_is_found(looked: Watched, site: Site) -> 
     page = looked.page
     show(page, PHONE, "light")
     page.goto(site.address)
-    page.evaluate("document.querySelector('main p').style.color = '#666'")
+    page.evaluate("document.querySelector('main section p').style.color = '#666'")
     assert [v.partition(":")[0] for v in violations(page, BY_COLOUR)] == [CONTRAST]
     page.evaluate("document.querySelector('nav a').style.minHeight = '40px'")
     page.evaluate("document.querySelector('h1').style.width = '400px'")

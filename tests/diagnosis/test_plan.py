@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 import backprobe as bp
-from backprobe.demo.story import demo_sheets
+from backprobe.demo.story import NAMES, demo_jobs, demo_sheets
 from backprobe.diagnosis.checks import is_safe
-from backprobe.diagnosis.plan import End, Plan, Step, minutes_of
+from backprobe.diagnosis.plan import End, Plan, Step, make_plan, minutes_of
+from backprobe.readings.lines import context_after, parse_reading
+from backprobe.readings.model import Reading
 from backprobe.report.plan_words import ends, outcome_words, plan_text
 
 SKETCH = "battery+ > fuse F2 7.5 A > key > C4-1 > bar switch > C4-2 > relay coil K3 92 ohm > frame"
@@ -126,3 +128,18 @@ def test_the_page_is_narrow_and_names_every_outcome(sprayer: Plan) -> None:
     for branch in first.branches:
         if branch.probability > 0.02:
             assert outcome_words(branch.shown, first.check.candidate.kind) in flat
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_plan_begun_midway_believes_what_the_answer_believes(name: str) -> None:
+    """Wear beside the cause and a reading that is a slip are no faults to a plan either."""
+    story = next(s for s in demo_jobs() if s.name == name)
+    engine = bp.Engine(story.sheet, story.circumstances)
+    readings: list[Reading] = []
+    for step in story.steps:
+        readings.append(parse_reading(step.line, story.sheet, context_after(readings)))
+    answer, place = bp.rank(engine, readings), make_plan(engine, readings).first
+    while isinstance(place, Step):
+        place = max(place.branches, key=lambda b: b.probability).then
+    believed = {s.name for g in answer.groups[:1] for s in g.suspects}
+    assert {s.cause.name for s in place.suspected} <= believed

@@ -27,6 +27,9 @@ NEGLIGIBLE = 1e-4
 LEADS_BY = 0.5
 """Without a complaint, a fault counts as a cause when its effect is at least this share of the largest."""
 CURES = 0.5
+LEAST_DEAD = 0.03
+"""Chance of being dead that an explanation of a dead function is credited with at least [1]: of the rest the
+complaint itself may have been a slip."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +95,7 @@ def _by_function(engine: Engine, readings: Readings, found: Explanations, alive:
     cured: set[int] = set()
     for (e, rows), chance in zip(trials, works, strict=True):
         if rows:
-            restores = max(0.0, chance - before[e])
+            restores = _restored(before[e], chance)
             credits.append(Credit(e, rows, restores))
             if restores > CURES:
                 cured.add(e)
@@ -103,10 +106,20 @@ def _by_function(engine: Engine, readings: Readings, found: Explanations, alive:
             if len(found.rows[e]) > 2:
                 together.append((e, found.rows[e]))
     for (e, rows), chance in zip(together, _works(engine, found, together, dead), strict=True):
-        if chance - before[e] > CURES and not (len(rows) > 2 and e in cured):
+        restores = _restored(before[e], chance)
+        if restores > CURES and not (len(rows) > 2 and e in cured):
             cured.add(e)
-            credits.append(Credit(e, rows, chance - before[e]))
+            credits.append(Credit(e, rows, restores))
     return credits
+
+
+def _restored(before: float, after: float) -> float:
+    """Probability that a repair makes a function work that is dead [1].
+
+    A relay that gets just the volts from which it pulls in may click or not: since it does not, its
+    own threshold lies above them, and more volts are worth more than their difference in chance.
+    """
+    return max(0.0, after - before) / max(1 - before, LEAST_DEAD)
 
 
 def _works(

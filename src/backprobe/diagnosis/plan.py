@@ -164,7 +164,7 @@ def make_plan(engine: Engine, readings: Sequence[Reading], depth: int = DEPTH, s
     answer = rank_builds(engine, complaint)
     seen = [r.setup for r in complaint if r.kind not in {"swapped", "looked"}]
     start = seen[-1] if seen else home_setup(answer)
-    tabulator = Tabulator(engine, complaint, start)
+    tabulator = Tabulator(answer, start)
     tabulator.add(next_checks_of_builds(answer, CHECKS))
     table = tabulator.table()
     root = Planner(table.table, table.goal, LEAST).tree(min(depth, SCOUT))

@@ -9,8 +9,9 @@ from math import exp, floor, inf, log, log10
 import numpy as np
 from scipy.special import ndtr
 
-from backprobe.circuit.compiled import Floats
+from backprobe.circuit.compiled import Floats, Ints
 from backprobe.circuit.setup import Setup, tester_ohms
+from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.checks import change_minutes, pair_minutes
 from backprobe.diagnosis.engine import Engine
@@ -25,6 +26,8 @@ from backprobe.diagnosis.stop import MONEY_MINUTES
 from backprobe.readings.model import Reading
 from backprobe.readings.points import find_point
 
+LEAST_BELIEVED = 1e-4
+"""Share below which an explanation makes no row."""
 KEPT = 0.99
 """Share of the belief that the rows of the table hold; what is rarer is left out [1]."""
 MOST_ROWS = 160
@@ -115,7 +118,7 @@ class PlanTable:
 class _Rows:
     """Rows of the catalogue that the complaint leaves, over all builds of the sheet."""
 
-    parts: tuple[tuple[Engine, Floats], ...]
+    parts: tuple[tuple[Engine, Ints], ...]
     """Each build's engine and the numbers of its rows."""
     priors: Floats
     member: Floats
@@ -127,13 +130,17 @@ class Tabulator:
 
     Parameters
     ----------
+    answer
+        What the readings so far say.
     start
         The setup that the mechanic finds the machine in.
     """
 
-    def __init__(self, engine: Engine, readings: Sequence[Reading], start: Setup) -> None:
-        self.engine, self.start = engine, start
-        self._rows = _rows(engine, readings)
+    def __init__(self, answer: Answer, start: Setup) -> None:
+        self.engine, self.start = answer.engine, start
+        self._rows = (
+            _believed_rows(answer) if answer.readings.numbers and not answer.builds else _rows(answer)
+        )
         self._found: list[tuple[Check, Floats, tuple[Shown, ...]]] = []
         self._looked_at: set[tuple[str, Setup, frozenset[str], str]] = set()
 
@@ -200,7 +207,40 @@ class Tabulator:
         return PlanTable(table, goal, rows.causes, checks, tuple(s for _, _, s in found))
 
 
-def _rows(engine: Engine, readings: Sequence[Reading]) -> _Rows:
+def _believed_rows(answer: Answer) -> _Rows:
+    """Each cause as bad as the readings make it, with the belief that the answer has in it.
+
+    A slip among the readings, or wear beside the cause, is then no news: no plan must take them for faults.
+    """
+    catalogue = answer.engine.catalogue
+    weights: dict[tuple[int, str], float] = {}
+    for e in np.flatnonzero(answer.share > LEAST_BELIEVED).tolist():
+        rows, name = answer.explanations.rows[e], answer.label_of[e]
+        mine = [r for r in rows if catalogue.modes[int(catalogue.mode_of[r])].name in name.split(" and ")]
+        key = (mine[0] if mine else 0, name if mine else AS_BUILT)
+        weights[key] = weights.get(key, 0.0) + float(answer.share[e])
+    causes: dict[str, Cause] = {}
+    for _, name in weights:
+        parts = [m for m in catalogue.modes if m.name in name.split(" and ")]
+        causes[name] = (
+            Cause(
+                name,
+                "; ".join(m.repair for m in parts),
+                max(sum(m.minutes for m in parts), 0.1),
+                sum(m.cost for m in parts),
+                any(m.family == "electronics" for m in parts),
+            )
+            if parts
+            else Cause(AS_BUILT, "", BUILT_MINUTES)
+        )
+    member = np.array([[float(n == name) for _, n in weights] for name in causes])
+    priors = np.array(list(weights.values()))
+    rows_of = np.array([row for row, _ in weights], np.int64)
+    return _Rows(((answer.engine, rows_of),), priors / priors.sum(), member, tuple(causes.values()))
+
+
+def _rows(answer: Answer) -> _Rows:
+    engine, readings = answer.engine, answer.readings.all
     builds = engine.builds or (engine,)
     shares = [b.share for b in engine.sheet.builds] or [1.0]
     each = [single_weights(e, sort_readings(e, readings))[0] for e in builds]

@@ -18,7 +18,7 @@ from backprobe.diagnosis.fault_sets import EXPECTED, FITS
 from backprobe.diagnosis.given import Readings, sort_readings
 from backprobe.diagnosis.search import search
 from backprobe.diagnosis.seen import chance_of_rows, soften
-from backprobe.diagnosis.wear import alike_joints, worn_joints
+from backprobe.diagnosis.wear import alike_at, alike_joints, worn_joints
 from backprobe.readings.model import Reading
 from backprobe.sheet.anatomy import Mode
 
@@ -60,6 +60,8 @@ class _Builder:
     ) -> None:
         self.none_share = none_share
         self.alike = alike_joints(engine, readings)
+        self.alike_now: dict[int, list[int]] = {}
+        """The same for causes, as bad as each of them is."""
         self.engine = engine
         self.readings = readings
         self.found = found
@@ -89,7 +91,7 @@ class _Builder:
             if credit.restores > top[credit.explanation] or not label[credit.explanation]:
                 top[credit.explanation] = credit.restores
                 label[credit.explanation] = " and ".join(self.modes[m].name for m in key)
-        self._share_among_alike(cure, label)
+        self._share_among_alike(cure, best, label)
         present = self._present()
         suspects = [
             self._suspect(key, chance, present, best[key][1])
@@ -122,19 +124,30 @@ class _Builder:
         fits = bool((np.abs(self.found.misfit[self.sound]) < FITS).all())
         return fits and bool((self.found.chance[self.sound] > EXPECTED).all())
 
-    def _share_among_alike(self, cure: dict[tuple[int, ...], float], label: list[str]) -> None:
+    def _share_among_alike(
+        self,
+        cure: dict[tuple[int, ...], float],
+        best: dict[tuple[int, ...], tuple[float, int]],
+        label: list[str],
+    ) -> None:
         """Share a cause among the joints that no reading tells apart, by how often each is met.
 
         The search follows one of them into ever larger sets of wear; the others are as likely as
         their rates say. The explanations' shares follow, so that the next check is chosen to split them.
         """
-        named = {self.modes[key[0]].name: key[0] for key in cure if len(key) == 1}
-        done: set[int] = set()
-        for mode in sorted(named.values()):
-            members = [m for m in self.alike.get(mode, ()) if self.modes[m].name in named]
-            if mode in done or len(members) < 2:
+        left = sorted((key[0] for key in cure if len(key) == 1), key=lambda m: -round(cure[m,], SAME))
+        while left:
+            mode, *left = left
+            others = [m for m in self.alike.get(mode, ()) if m in left]
+            if not others:
                 continue
-            done.update(members)
+            # As bad as it is: a little worn they may look alike, and badly worn they are told apart.
+            ohms = float(self.found.values[best[mode,][1], self._key_of(mode)])
+            members = [mode, *alike_at(self.engine, self.readings, mode, others, ohms)]
+            if len(members) < 2:
+                continue
+            self.alike_now |= dict.fromkeys(members, members)
+            left = [m for m in left if m not in members]
             total = sum(cure[m,] for m in members)
             rate = np.array([self.engine.catalogue.prior_of(m) * self._by_eye(m) for m in members])
             rows_of = {m: [e for e, n in enumerate(label) if n == self.modes[m].name] for m in members}
@@ -145,6 +158,10 @@ class _Builder:
                 if held[member] > 0:
                     self.share[rows_of[member]] *= whole * float(part) / held[member]
         self.share *= (1 - self.none_share) / self.share.sum()
+
+    def _key_of(self, mode: int) -> int:
+        """The first parameter that a fault changes."""
+        return self.engine.circuit.parameter_of[next(iter(self.modes[mode].changes))]
 
     def _by_eye(self, mode: int) -> float:
         """What looking and swapping say of a fault alone: these may tell look-alikes apart."""
@@ -165,7 +182,7 @@ class _Builder:
 
     def _severity(self, mode: int) -> tuple[float, float, float] | None:
         """90 % interval of a fault's first changed resistance over the explanations that hold it."""
-        key = self.engine.circuit.parameter_of[next(iter(self.modes[mode].changes))]
+        key = self._key_of(mode)
         if self.modes[mode].spread == 0 or not self.engine.circuit.logarithmic[key]:
             return None
         some = np.flatnonzero(self.holds[mode])
@@ -239,7 +256,7 @@ class _Builder:
         return groups
 
     def _one_group(self, one: Suspect, other: Suspect, noise: Floats) -> bool:
-        if len(one.modes) == len(other.modes) == 1 and one.modes[0] in self.alike.get(other.modes[0], ()):
+        if len(one.modes) == len(other.modes) == 1 and one.modes[0] in self.alike_now.get(other.modes[0], ()):
             return True
         return len(one.modes) == len(other.modes) and self._alike(one.best, other.best, noise)
 

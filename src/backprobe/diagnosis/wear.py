@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
@@ -61,16 +61,35 @@ def worn_joints(
     return tuple(sorted(worn, key=lambda w: (-w.present, w.name)))
 
 
+def alike_at(engine: Engine, readings: Readings, mode: int, others: Sequence[int], ohms: float) -> list[int]:
+    """Those of some joints that would show on every number what `mode` shows with so many ohms.
+
+    What looks alike a little worn may be told apart by the same readings once it is badly worn.
+    """
+    if not readings.numbers:
+        return list(others)
+    joints = [mode, *others]
+    rows = [_nearest_row(engine, m, ohms) for m in joints]
+    predicted = [engine.single_number(r).mean for r in readings.numbers]
+    shift = np.array([p[rows] - p[0] for p in predicted]).T / np.sqrt(np.diag(readings.noise))
+    near = SAME_SPREADS + 0.05 * np.abs(shift[0])
+    same = (np.abs(shift[1:] - shift[0]) < near).all(axis=1)
+    return [m for m, alike in zip(others, same.tolist(), strict=True) if alike or m == mode]
+
+
+def _nearest_row(engine: Engine, mode: int, ohms: float) -> int:
+    """The row of a joint's mode whose resistance is nearest."""
+    grid = np.array(next(iter(engine.catalogue.modes[mode].changes.values())))
+    return int(engine.rows_of_mode[mode][int(np.argmin(np.abs(np.log(grid / ohms))))])
+
+
 def alike_joints(engine: Engine, readings: Readings) -> dict[int, list[int]]:
     """For each joint that can be worn, the joints whose wear would show the same on every number."""
     modes = engine.catalogue.modes
     joints = [m for m, mode in enumerate(modes) if mode.is_wear]
     if not readings.numbers:
         return {m: [m] for m in joints}
-    rows = []
-    for m in joints:
-        grid = np.array(next(iter(modes[m].changes.values())))
-        rows.append(int(engine.rows_of_mode[m][int(np.argmin(np.abs(np.log(grid / MILD))))]))
+    rows = [_nearest_row(engine, m, MILD) for m in joints]
     predicted = [engine.single_number(r).mean for r in readings.numbers]
     shift = np.array([p[rows] - p[0] for p in predicted]).T / np.sqrt(np.diag(readings.noise))
     moved = np.abs(shift).max(axis=1) > MOVED

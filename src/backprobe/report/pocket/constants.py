@@ -86,6 +86,7 @@ def constants() -> dict[str, float | dict[str, float]]:
         "shown": ranking.SHOWN,
         "nearly": answers.NEARLY,
         "negligible": cause.NEGLIGIBLE,
+        "leastDead": cause.LEAST_DEAD,
         "mild": wear.MILD,
         "moved": wear.MOVED,
         "sameSpreads": wear.SAME_SPREADS,

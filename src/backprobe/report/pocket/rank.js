@@ -95,7 +95,7 @@ function rankBuild(build, readings) {
   const relative = sum(found.map((e) => Math.exp(e.weight - best)));
   for (const e of found) e.share = (Math.exp(e.weight - best) / relative) * (1 - noneShare);
   const cure = cures(build, readings, found), alike = alikeJoints(build, readings, single);
-  shareAmongAlike(build, readings, found, cure, alike, noneShare);
+  const alikeNow = shareAmongAlike(build, readings, found, { cure, alike, single }, noneShare);
   const named = [...cure.entries()].filter(([, x]) => x.chance > c.shown).map(([mode, x]) => ({
     mode, name: build.modes[mode].name, probability: x.chance, best: x.best,
     family: build.modes[mode].family, repair: build.modes[mode].repair, minutes: build.modes[mode].minutes,
@@ -105,7 +105,7 @@ function rankBuild(build, readings) {
   const sound = found.find((e) => e.mode === SOUND && e.slip < 0);
   return {
     build, readings, found, more, none: noneShare, suspects, asMade: single.numbers.map((p) => p[0].mean),
-    groups: groupsOf(build, readings, suspects, alike),
+    groups: groupsOf(build, readings, suspects, alikeNow),
     asBuilt: sum(found.filter((e) => e.mode === SOUND).map((e) => e.share)),
     fits: Boolean(sound) && sound.misfit.every((m) => Math.abs(m) < c.fits) &&
       sound.chance.every((p) => p > c.expected),
@@ -126,7 +126,9 @@ function cures(build, readings, found) {
     if (dead.length) {
       const repaired = Float64Array.from(e.values);
       for (const k of build.t.index[e.row]) if (k >= 0) repaired[k] = build.circuit.nominal[k];
-      restores = Math.max(0, works(repaired) - works(e.values));
+      // It is dead: what may as well have worked with these volts has its own threshold above them.
+      const before = works(e.values);
+      restores = Math.max(0, works(repaired) - before) / Math.max(1 - before, build.c.leastDead);
     }
     const gained = e.share * restores, mine = cure.get(e.mode) || { chance: 0, most: -1, best: e };
     mine.chance += gained;
@@ -145,11 +147,7 @@ function alikeJoints(build, readings, single) {
     joints.forEach((m) => found.set(m, [m]));
     return found;
   }
-  const n = readings.numbers.length, shifts = joints.map((m) => {
-    const far = (row) => Math.abs(Math.log(build.t.value[row][0] / c.mild));
-    const row = build.rowsOf[m].reduce((a, b) => (far(b) < far(a) ? b : a));
-    return single.numbers.map((p, i) => (p[row].mean - p[0].mean) / Math.sqrt(readings.noise[i * n + i]));
-  });
+  const shifts = joints.map((m) => shiftsOf(build, readings, single, m, c.mild));
   const moved = shifts.map((s) => Math.max(...s.map(Math.abs)) > c.moved);
   joints.forEach((m, a) => {
     const same = (b) => moved[a] === moved[b] && shifts[a].every((x, i) =>
@@ -160,12 +158,18 @@ function alikeJoints(build, readings, single) {
 }
 
 // A cause is shared among the joints that no reading tells apart, by how often each is met.
-function shareAmongAlike(build, readings, found, cure, alike, noneShare) {
-  const done = new Set();
-  for (const mode of [...cure.keys()].sort((a, b) => a - b)) {
-    const members = (alike.get(mode) || []).filter((m) => cure.has(m));
-    if (done.has(mode) || members.length < 2) continue;
-    members.forEach((m) => done.add(m));
+function shareAmongAlike(build, readings, found, { cure, alike, single }, noneShare) {
+  const now = new Map();
+  let left = heaviest(build.c, [...cure.keys()], (m) => cure.get(m).chance);
+  while (left.length) {
+    const mode = left.shift(), others = (alike.get(mode) || []).filter((m) => left.includes(m));
+    if (!others.length) continue;
+    // As bad as it is: a little worn they may look alike, and badly worn they are told apart.
+    const ohms = cure.get(mode).best.values[build.t.index[build.rowsOf[mode][0]][0]];
+    const members = [mode, ...alikeAt(build, readings, single, mode, others, ohms)];
+    if (members.length < 2) continue;
+    members.forEach((m) => now.set(m, members));
+    left = left.filter((m) => !members.includes(m));
     const total = sum(members.map((m) => cure.get(m).chance));
     const rate = members.map((m) => priorOf(build, m) * byEye(build, readings, m)), rates = sum(rate);
     const held = members.map((m) => sum(found.filter((e) => e.label === m).map((e) => e.share)));
@@ -179,6 +183,22 @@ function shareAmongAlike(build, readings, found, cure, alike, noneShare) {
   }
   const all = sum(found.map((e) => e.share));
   for (const e of found) e.share *= (1 - noneShare) / all;
+  return now;
+}
+
+// Those of some joints that would show on every number what one shows with so many ohms.
+function alikeAt(build, readings, single, mode, others, ohms) {
+  if (!readings.numbers.length) return others;
+  const c = build.c, mine = shiftsOf(build, readings, single, mode, ohms);
+  return others.filter((m) => shiftsOf(build, readings, single, m, ohms).every((x, i) =>
+    Math.abs(x - mine[i]) < c.sameSpreads + 0.05 * Math.abs(mine[i])));
+}
+
+// What a joint with about so many ohms moves each number by, in spreads of the meter.
+function shiftsOf(build, readings, single, mode, ohms) {
+  const far = (row) => Math.abs(Math.log(build.t.value[row][0] / ohms)), n = readings.numbers.length;
+  const row = build.rowsOf[mode].reduce((a, b) => (far(b) < far(a) ? b : a));
+  return single.numbers.map((p, i) => (p[row].mean - p[0].mean) / Math.sqrt(readings.noise[i * n + i]));
 }
 
 function priorOf(build, mode) {
