@@ -27,7 +27,7 @@ SHOWN = {
     "sketch-row": ("Sketch", "a circuit without a drawing, part by part as the current meets them"),
     "trial-guard": ("Hearsay", "a proposed cure acted out, and refused where it defeats the guard"),
     "hearsay": ("Several cures at once", "everything that people propose, judged at once"),
-    "plan-template": ("Plan of checks", "the checks ahead of time, as a tree and as a list"),
+    "plan-template": ("Check plan", "the checks ahead of time, as a tree and as a list"),
     "stand-in": ("Stand-in", "resistors in place of a sensor, for testing only"),
     "band": ("Bands of an input", "edges from a sweep, with their intervals"),
     "log": ("Recording", "dropouts, and what was done when they began"),

@@ -276,3 +276,11 @@ def test_what_comes_off_again_is_said_only_of_what_was_put_on(engine: bp.Engine)
 
     assert after("looked") == after("volts") == []
     assert after("swapped") == ["A part that is fitted for a test comes off again."]
+
+
+def test_the_ends_of_a_coil_are_told_by_the_way_the_current_goes() -> None:
+    # Terminals as in DIN 72552 [mem]: 86 and 85 of a coil; which of them is grounded differs.
+    sheet = bp.sketch("battery+ > fuse F1 10 A > key > relay coil K1 > frame")
+    assert plug_words("relay K1.86", sheet) == "the supply side of its coil"
+    assert plug_words("relay K1.85", sheet) == "the ground side of its coil"
+    assert plug_words("relay K1.30", sheet) == ""

@@ -8,6 +8,7 @@ from math import isfinite
 
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.cautions import COIL_ENDS
 from backprobe.diagnosis.check import Check, Outcome
 from backprobe.diagnosis.revived import revived
 from backprobe.diagnosis.split import Split
@@ -159,7 +160,16 @@ def check_lines(check: Check, answer: Answer, number: str = "") -> list[str]:
 
 
 def plug_words(name: str, sheet: Sheet) -> str:
-    """Whose plug a cavity is of, ``the plug of brake switch``; empty where nothing is to be said."""
+    """Whose plug a cavity is of, ``the plug of brake switch``, or which end of a coil a terminal is.
+
+    Empty where nothing is to be said. Old relays carry no numbers, and on many machines 86 is grounded.
+    """
+    part, _, terminal = name.rpartition(".")
+    if part in sheet.parts and sheet.parts[part].kind == "relay" and terminal in COIL_ENDS:
+        items = [i for run in sheet.runs.values() for i in run.items if i.role == "part"]
+        if any(name == i.enter for i in items):
+            return "the supply side of its coil"
+        return "the ground side of its coil" if any(name == i.leave for i in items) else ""
     plug = sheet.connectors.get(name) or next(
         (c for c in sheet.connectors.values() if name in c.cavities), None
     )

@@ -27,8 +27,8 @@ from backprobe.web.reading_view import line_words
 from backprobe.web.texts import N_, Texts
 
 MENU = [
-    MenuItem("tools", N_("Plan of checks"), "/plan", 5),
-    MenuItem("job", N_("Plan of checks"), "/job/{name}/plan", 60),
+    MenuItem("tools", N_("Check plan"), "/plan", 5),
+    MenuItem("job", N_("Check plan"), "/job/{name}/plan", 60),
 ]
 MOST_DEPTH, MOST_STEPS = 8, 40
 KEPT_PLANS = 8
