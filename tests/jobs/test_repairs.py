@@ -48,7 +48,7 @@ def job() -> Iterator[Job]:
 
 
 def test_what_works_again_is_noticed_and_asked_about(job: Job) -> None:
-    assert headline(job.answer()).startswith("Still ")
+    assert headline(job.answer()).startswith("It is the brake switch: ")
     job.read("relay K1 works")
     said = answer_text(job.answer(), job.next_checks())
     assert headline(job.answer()) == revived_headline(job.answer())
@@ -84,6 +84,30 @@ def test_after_a_repair_only_new_readings_count(job: Job) -> None:
     listed = " ".join(" ".join(repair_lines(job, standing)).split())
     for where in ("brake released, seat seated", "brake set, seat empty"):
         assert f"{where} and all plugged: relay K1 must NOT click" in listed
+
+
+@pytest.mark.parametrize(
+    ("reason", "said"),
+    [
+        ("repaired and tried", "It works after the repair. Guards tried, ticked by hand: 6 of 6."),
+        ("handed on", "It works after the repair. The guards were not tried."),
+    ],
+)
+def test_a_closed_job_asks_for_no_tries(job: Job, reason: str, said: str) -> None:
+    job.repaired("brake switch: replaced")
+    job.read("relay K1 works")
+    job.close(reason, ticked(job) if reason != "handed on" else {})
+    told = " ".join(" ".join(repair_lines(job, standing_of(job))).split())
+    assert told.endswith(said)
+    assert "Try every guard" not in told
+
+
+def test_a_repair_of_which_nothing_more_is_said_is_named_once(job: Job) -> None:
+    for text in ("ring G5: repaired", "ring G5", "ring G5: Repaired"):
+        job.repaired(text)
+        assert str(job.repairs[-1]) == "ring G5"
+    job.repaired("ring G5: repaired with a new lug")
+    assert str(job.repairs[-1]) == "ring G5: repaired with a new lug"
 
 
 def test_a_repair_in_vain_clears_the_part_and_not_the_rest(job: Job) -> None:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import html
 import re
+from pathlib import Path
 
 import httpx2
 import pytest
+from jinja2 import Environment
 from starlette.testclient import TestClient
 
 import backprobe as bp
+import backprobe.web
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
 from backprobe.web.app import make_app
@@ -53,6 +56,22 @@ def _get(store: Store, address: str, language: str = "en") -> httpx2.Response:
 
 def _plain(page: httpx2.Response) -> str:
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page.text)).split())
+
+
+def test_what_a_fault_would_do_is_told_one_thing_after_the_other() -> None:
+    part = """{% set fault = {"stops": ["stop coil Y1"], "starts": starts, "defeats": ["gate open"]} %}"""
+    source = (Path(backprobe.web.__file__).parent / "templates" / "circuit.html").read_text(encoding="utf-8")
+    would = re.search(r"<dd>({% if fault.stops %}.*?)</dd>", source, re.S)
+    assert would
+    shown = Environment(trim_blocks=True, lstrip_blocks=True, autoescape=True).from_string(part + would[1])
+
+    def text(starts: list[str]) -> str:
+        page = shown.render(starts=starts, _=lambda words, **gaps: words % gaps)
+        return " ".join(re.sub(r"<[^>]+>", "", page).split())
+
+    assert text([]) == "stop stop coil Y1; defeat a guard: gate open works"
+    both = "stop stop coil Y1; let horn work where it should not; defeat a guard: gate open works"
+    assert text(["horn"]) == both
 
 
 def test_leads_of_the_next_check_and_volts_stand_in_the_drawing(store: Store) -> None:

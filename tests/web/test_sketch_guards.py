@@ -100,7 +100,9 @@ def test_buttons_keep_their_places_and_frame_leads_after_a_load() -> None:
         "put:relay contact K1",
         "put:relay resting contact K1",
     ]
-    assert [w for look, w in before if not look] == ["add:fuse", "put:C1-1"]
+    # Only what mostly comes next is filled: a plug may be anywhere.
+    assert [w for look, w in grid(Browser()) if not look] == ["add:fuse"]
+    assert [w for look, w in before if not look] == []
     assert [w for look, w in after if not look] == ["put:frame"]
 
 
@@ -115,6 +117,36 @@ def test_the_key_of_a_start_circuit_has_its_own_button() -> None:
     assert job.record.title == "relay K1 dead"
     assert job.record.sheet_name == "relay K1 dead"
     assert dict(job.readings()[0].setup.state) == {"key": "start", "brake": "pressed"}
+
+
+def test_the_neutral_switches_of_pedal_and_lever_stand_among_the_first_buttons() -> None:
+    words = [w for _, w in grid(Browser())]
+    assert words.index("add:lever neutral switch") == words.index("add:pedal neutral switch") + 1
+    browser = drawn("add:fuse", "add:lever neutral switch", "add:relay coil", "put:frame")
+    assert "Guards of relay K1: lever neutral" in browser.text
+
+
+@pytest.mark.parametrize("name", ["lever raise switch", "lever switch raise", "lever contact raise"])
+def test_a_lever_that_is_said_to_raise_guards_nobody_and_is_dead_in_raise(name: str) -> None:
+    browser = drawn("add:fuse")
+    browser.tap("put", item=f"{name} > coil Y1 9 ohm > frame")
+    assert NO_GUARD in browser.text
+    assert "coil Y1 is dead with: lever raise" in browser.text
+
+
+def test_a_lever_whose_word_nobody_knows_is_asked_about_in_german_too() -> None:
+    browser = drawn("add:fuse", language="de")
+    browser.tap("put", item="lever swing switch > coil Y1 9 ohm > frame")
+    said = "lever swing switch: gilt als geschlossen bei lever neutral, und als Schutz. Ist das so?"
+    assert said in browser.text
+    browser.tap("change:main:2", item="raise lever switch")
+    assert "gilt als geschlossen bei lever raise, und nicht als Schutz. Ist das so?" in browser.text
+
+
+def test_the_word_of_a_plug_button_is_its_pin_and_no_long_word_breaks_anywhere() -> None:
+    browser = Browser()
+    assert "Plug pin C1\u20111" in browser.text
+    assert "Potentio\u00admeter" in browser.text
 
 
 def test_an_open_run_is_not_called_right() -> None:

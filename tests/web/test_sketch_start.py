@@ -44,6 +44,8 @@ def test_a_complete_run_starts_its_job_at_one_tap() -> None:
     assert "taken as closed with PTO on, because it feeds clutch coil Y1. Is that so?" in browser.text
     job = started_at_once(browser)
     assert [r.words() for r in job.readings()] == ["coil Y1 dead"]
+    # The title has the words that were tapped.
+    assert job.record.title == "clutch coil Y1 dead"
     assert dict(job.readings()[0].setup.state) == {"key": "on", "PTO": "on", "seat": "seated"}
 
 

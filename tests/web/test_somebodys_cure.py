@@ -96,15 +96,24 @@ def test_it_says_whether_this_machine_would_even_crank(dumper: tuple[Any, Job]) 
     )
 
 
-def test_the_state_that_decides_is_seen_and_the_rest_is_folded(dumper: tuple[Any, Job]) -> None:
+def test_of_what_is_refused_the_state_that_decides_is_seen_and_no_more(dumper: tuple[Any, Job]) -> None:
     client, job = dumper
     page = asked(client, f"/job/{job.record.id}/trial", {"claim": "bridge the seat switch"})
     answer = page[page.index('id="answer"') : page.index('name="claim"')]
+    assert "The guard is lost with key start, seat empty, lever neutral, brake set." in plain(answer)
+    # What runs with it, and what it carries, would read as an offer.
+    assert "Can run" not in answer
+    assert "Carries most" not in answer
+
+
+def test_the_state_that_decides_is_seen_and_the_rest_is_folded(dumper: tuple[Any, Job]) -> None:
+    client, job = dumper
+    page = asked(client, f"/job/{job.record.id}/trial", {"claim": "unplug C7"})
+    answer = page[page.index('id="answer"') : page.index('name="claim"')]
     folded = "".join(re.findall(r"<details>.*?</details>", answer, re.S))
     seen = plain(re.sub(r"<details>.*?</details>", "", answer, flags=re.S))
-    assert "key start, seat empty, lever neutral, brake set" in seen
+    assert "key start, seat seated, lever neutral, brake set" in seen
     assert "Carries most" not in seen
-    assert "Carries most with key start, seat empty" in plain(folded)
     assert "In every other operator state nothing changes." in plain(folded)
     assert ": –" not in plain(answer)
 

@@ -27,6 +27,18 @@ MESSAGES = sorted(
         )
     }
 )
+FILLED = sorted(
+    {
+        text
+        for _, _, message, *_ in extract_from_dir(
+            str(WEB / "templates"),
+            [("**.html", "jinja2.ext.babel_extract")],
+            keywords={"_": None, "gettext": None, "ngettext": (1, 2)},
+        )
+        for text in ([message] if isinstance(message, str) else message)
+    }
+)
+"""Texts of the templates: a gap in them is filled when they are shown, as ``%`` does in Python."""
 GAP = re.compile(r"%\(\w+\)s|\{\w*\}|%%")
 
 
@@ -42,6 +54,20 @@ def test_the_german_of_a_text_has_the_same_gaps() -> None:
             assert set(GAP.findall(form)) ^ set(GAP.findall(message)) <= (
                 {"%(num)s"} if len(forms) > 1 else set()
             ), message
+
+
+def test_no_per_cent_sign_of_a_template_is_eaten() -> None:
+    """``100 % sure`` would lose its ``% s``: a sign that is meant is written twice, in German too."""
+    assert len(FILLED) > 100
+    for message in FILLED:
+        for text in (message, *GERMAN.entries.get(message, ())):
+            assert "%" not in re.sub(r"%\(\w+\)s|%%", "", text), text
+
+
+def test_a_share_is_explained_in_words() -> None:
+    with at_work(DEAD, "C4-1 to battery-: 12.3 V") as (client, job):
+        page = words(client.get(f"/job/{job.record.id}/suspects").text).replace("\u00a0", " ")
+        assert "Where a % stands, it says how likely just this was to be seen." in page
 
 
 @pytest.mark.parametrize("path", sorted(FOLDER.glob("*/*.po")), ids=lambda p: p.name)

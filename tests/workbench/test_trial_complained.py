@@ -40,7 +40,7 @@ def test_a_bridge_over_a_good_switch_would_not_even_crank() -> None:
     assert meaning.verdict == v.DEFEATS
     assert meaning.works_chance == pytest.approx(0.0, abs=0.05)
     last = meaning.reasons[-1]
-    assert last.startswith("the engine would not even crank with it: the volts are lost at")
+    assert last.startswith("today the engine would not even crank with it: the volts are lost at")
     assert "brake switch" in last
     assert "seat switch" not in last
 

@@ -8,6 +8,7 @@ from backprobe.api import next_checks, rank
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.revived import revived
 from backprobe.errors import JobError, Problem
 from backprobe.jobs.log import JSON, Entry, standing
 from backprobe.jobs.log import Job as Record
@@ -116,6 +117,20 @@ class Job:
         """What suspects are ranked by: the readings of now, `further` ones, and what repairs in vain say."""
         now = [*self.readings_now(), *further]
         return [*now, *in_vain(self.repairs, now)]
+
+    def evidence_before_repair(self) -> list[Reading]:
+        """What the last repair was made by: the readings before it, without those of a machine that works.
+
+        Several parts that were repaired with no reading between them are one repair. Empty before the first.
+        """
+        last = max((r.number for r in self.repairs), default=0)
+        numbers = [e.number for e in self.entries if e.number < last]
+        earlier = tuple(r for r in self.repairs if numbers and r.number < numbers[-1])
+        since = max((r.number for r in earlier), default=0)
+        read = [self._reading_of(e) for e in self.entries if since < e.number < last]
+        # Who repairs first and says so later has read that it works meanwhile.
+        own = read[: min((r.works for r in revived(read)), default=len(read))]
+        return [*own, *in_vain(earlier, own)]
 
     def context(self) -> Context:
         """Operator state and plugs that the last reading left."""

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from backprobe.diagnosis.cautions import small_wire_relays
+from backprobe.circuit.setup import Setup
+from backprobe.diagnosis.cautions import START, small_wire_relays
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.guard_tries import GuardTry, guard_tries
 from backprobe.errors import JobError, Problem
 from backprobe.jobs.log import JSON, Entry
 from backprobe.jobs.repairs import TRIED
+from backprobe.sheet.model import Sheet
 
 UNTRIED = "closed without trying the guards"
 """What the record says of a repair after which nobody ticked the tries."""
@@ -33,18 +35,39 @@ class Tick:
     key: str
     tries: tuple[GuardTry, ...] = ()
 
+    @property
+    def works(self) -> bool:
+        """Whether something is tried that must work, every guard shut."""
+        return bool(self.tries) and self.tries[0].works
+
 
 def ticks_of(engine: Engine) -> tuple[Tick, ...]:
-    """Everything to tick: what is put back before the tries, each try, then that nothing is left in."""
+    """Everything to tick, in the order in which it is done.
+
+    What must not work comes first, while the starter's small wire is still off: a click is heard, and nothing
+    turns. The wire goes back on last, before the engine is meant to crank.
+    """
     together: dict[str, list[GuardTry]] = {}
     for one in guard_tries(engine):
         together.setdefault(_key(one), []).append(one)
-    before = [PLUGGED, *([SMALL_WIRE] if small_wire_relays(engine.sheet) else [])]
+    sheet = engine.sheet
+    tried = [Tick(key, tuple(tries)) for key, tries in together.items()]
+    turning = [t for t in tried if t.works and cranks(sheet, t.tries[0].setup)]
     return (
-        *(Tick(key) for key in before),
-        *(Tick(key, tuple(tries)) for key, tries in together.items()),
+        Tick(PLUGGED),
+        *(t for t in tried if not t.works),
+        *(t for t in tried if t.works and t not in turning),
+        *([Tick(SMALL_WIRE)] if small_wire_relays(sheet) else []),
+        *turning,
         Tick(NOTHING_LEFT),
     )
+
+
+def cranks(sheet: Sheet, setup: Setup | None) -> bool:
+    """Whether the state, or where none is known any control, is one in which an engine is cranked."""
+    if setup is not None:
+        return START in dict(setup.state).values()
+    return any(START in control.positions for control in sheet.controls.values())
 
 
 def _key(one: GuardTry) -> str:

@@ -41,7 +41,8 @@ class Repair:
     what: str
 
     def __str__(self) -> str:
-        return f"{self.part}: {self.what}"
+        said = self.what.casefold() != NOTHING_SAID
+        return f"{self.part}: {self.what}" if said else self.part
 
 
 def repair_of(entry: Entry) -> Repair:

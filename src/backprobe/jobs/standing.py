@@ -23,12 +23,23 @@ class Standing:
         Whether anything was read since the last repair.
     works
         Whether what was dead has been seen to work since, and was not dead again after that.
+    worked
+        The reading that says so, the first of those that still stand for it; None where it does not work.
+    entry
+        Number of its entry in the log; 0 for none.
     """
 
     repairs: tuple[Repair, ...] = ()
     complaint: Reading | None = None
     read: bool = False
     works: bool = False
+    worked: Reading | None = None
+    entry: int = 0
+
+    @property
+    def is_past(self) -> bool:
+        """Whether the finding is that of before the repair: it works since, or was not tried since."""
+        return bool(self.repairs) and (self.works or not self.read)
 
     @property
     def to_try(self) -> bool:
@@ -50,5 +61,13 @@ def standing_of(job: Job) -> Standing:
     before = job.readings()[: len(job.readings()) - len(now)]
     dead = [r for r in before if r.kind == "works" and r.seen == "dead"]
     complaint = dead[-1] if dead else None
-    tries = [r for r in now if r.kind == "works" and (complaint is None or r.subject == complaint.subject)]
-    return Standing(repairs, complaint, bool(now), bool(tries) and tries[-1].seen == "works")
+    entries = job.entries[len(before) :]
+    tries = [
+        (r, e.number)
+        for r, e in zip(now, entries, strict=True)
+        if r.kind == "works" and (complaint is None or r.subject == complaint.subject)
+    ]
+    works = bool(tries) and tries[-1][0].seen == "works"
+    last_dead = max((k for k, (r, _) in enumerate(tries) if r.seen != "works"), default=-1)
+    worked, entry = tries[last_dead + 1] if works else (None, 0)
+    return Standing(repairs, complaint, bool(now), works, worked, entry)

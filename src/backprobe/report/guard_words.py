@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from backprobe.circuit.setup import Setup
+from backprobe.jobs.proving import cranks
 from backprobe.sheet.model import Function, Sheet
-
-START = "start"
-"""Position of a key in which an engine is cranked."""
 
 NO_GUARD = "no guard found: no switch of a seat, gate, door, bar or brake is named on its way"
 
@@ -51,11 +49,4 @@ def must_parts(
     parts = {f.name: sheet.parts.get(f.name) for f in functions}
     relays = {name for name, part in parts.items() if part is not None and part.kind == "relay"}
     said = [f"{name} {must} {'click' if name in relays else 'work'}" for name in parts]
-    return [*said, f"the engine {must.lower()} crank"] if _cranks(sheet, setup) else said
-
-
-def _cranks(sheet: Sheet, setup: Setup | None) -> bool:
-    """Whether the state, or where none is known any control, is one in which an engine is cranked."""
-    if setup is not None:
-        return START in dict(setup.state).values()
-    return any(START in control.positions for control in sheet.controls.values())
+    return [*said, f"the engine {must.lower()} crank"] if cranks(sheet, setup) else said

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.guard_tries import GuardTry
 from backprobe.diagnosis.revived import Revived, revived
 from backprobe.jobs.job import Job
-from backprobe.jobs.proving import NOTHING_LEFT, PLUGGED, SMALL_WIRE, Tick, ticks_of
+from backprobe.jobs.proving import NOTHING_LEFT, PLUGGED, SMALL_WIRE, Tick, ticks_of, tried_of
 from backprobe.jobs.repairs import TRIED
 from backprobe.jobs.standing import Standing
 from backprobe.report.guard_words import must_parts
@@ -30,6 +32,11 @@ PUT_BACK = {
     NOTHING_LEFT: "No jumper, stand-in or resistor is left in the machine.",
 }
 """What is put back, by the key of its tick."""
+MUST_NOT_FIRST = "First the states in which nothing may run."
+SILENT_FIRST = (
+    "First the states in which nothing may run, with the small wire off the starter: listen for the click."
+)
+MUST_THEN = "Then the states in which it must run."
 BEFORE_HANDING_OVER = "Try every guard in every operator state before handing over."
 
 
@@ -75,6 +82,8 @@ def repair_lines(job: Job, standing: Standing) -> list[str]:
             *(f"   backprobe job read {job.record.id} {t}" for t in tries_of(job, standing)),
         ]
     elif standing.to_prove:
+        if not job.record.is_open:
+            return [*lines, *wrap(f"It works after the repair. {proof_words(job)}")]
         lines += ["", *wrap(f"It works after the repair. {BEFORE_HANDING_OVER}")]
         lines += tick_lines(job.engine)
         lines += ["Then close the job with the numbers of what was tried and put back:"]
@@ -96,11 +105,28 @@ def tries_of(job: Job, standing: Standing) -> list[str]:
 def tick_lines(engine: Engine) -> list[str]:
     """The list of what to try and to put back, numbered, a box before each."""
     ticks = ticks_of(engine)
-    return [
-        line
-        for k, tick in enumerate(ticks, 1)
-        for line in wrap(tick_words(tick, engine.sheet), f"  {k:>2} [ ] ", " " * 9)
-    ]
+    lines = []
+    for k, (tick, before) in enumerate(zip(ticks, headings(ticks), strict=True), 1):
+        lines += wrap(before, "  ") if before else []
+        lines += wrap(tick_words(tick, engine.sheet), f"  {k:>2} [ ] ", " " * 9)
+    return lines
+
+
+def headings(ticks: Sequence[Tick]) -> list[str]:
+    """What is said before each thing to tick: where the states begin that must not run, and that must."""
+    wire = any(t.key == SMALL_WIRE for t in ticks)
+    still = next((t.key for t in ticks if t.tries and not t.works), "")
+    running = next((t.key for t in ticks if t.works), "")
+    said = {running: MUST_THEN, still: SILENT_FIRST if wire else MUST_NOT_FIRST}
+    return [said.get(t.key, "") for t in ticks]
+
+
+def proof_words(job: Job) -> str:
+    """Whether the guards were tried, once a job is closed or before."""
+    ticked = tried_of(job.record.closing)
+    if ticked:
+        return f"Guards tried, ticked by hand: {len(ticked)} of {len(ticks_of(job.engine))}."
+    return "The guards are not tried." if job.record.is_open else "The guards were not tried."
 
 
 def tick_words(tick: Tick, sheet: Sheet) -> str:

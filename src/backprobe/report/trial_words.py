@@ -75,7 +75,7 @@ def grouped(meanings: Sequence[Meaning]) -> list[list[Meaning]]:
     """Meanings that come to the same, together, the worst first."""
     groups: dict[tuple[object, ...], list[Meaning]] = {}
     for m in meanings:
-        cured = tuple(s.name for s in m.suspects if s.cures)
+        cured = tuple(s.name for s in m.cures)
         groups.setdefault((m.verdict, m.reasons[:2], cured), []).append(m)
     return sorted(groups.values(), key=lambda own: VERDICTS.index(own[0].verdict))
 
@@ -145,8 +145,8 @@ def _suspects(meaning: Meaning) -> list[str]:
 
 
 def _cures(meaning: Meaning, indent: str) -> list[str]:
-    good = [s for s in meaning.suspects if s.cures and s.verdict != DEFEATS]
-    if not good or meaning.verdict == DEFEATS:
+    good = meaning.cures
+    if not good:
         return []
     names = [f"{s.name} ({percent(s.probability)})" for s in good[:NAMED]]
     more = [f"{len(good) - NAMED} more"] if len(good) > NAMED else []

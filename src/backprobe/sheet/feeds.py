@@ -76,6 +76,12 @@ def taken_words(control: str, closed: Iterable[str], load: str) -> str:
     return f"taken as closed with {control} {positions}, as before a starter or an engine. Is that so?"
 
 
+def named_words(control: str, closed: Iterable[str], *, guards: bool) -> str:
+    """What was taken from a name that may mean something else, and the question whether it is so."""
+    positions, what = " or ".join(closed), "as a guard" if guards else "no guard"
+    return f"taken as closed with {control} {positions}, and {what}. Is that so?"
+
+
 def fed_by(name: str, wiring: Wiring) -> list[str]:
     """What a switch of the runs feeds, while they are read; empty for a switch that is on none."""
     stops = {

@@ -2,24 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Container
+from collections.abc import Collection
 
 from backprobe.sheet.document import Mapping, Scalar, Sequence
 from backprobe.sheet.document import field as dotted
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.kinds import registry
+from backprobe.sheet.lexicon import switch_habit
 from backprobe.sheet.logic import Rule, RuleError, atoms, parse_rule
 from backprobe.sheet.model import Function, Item, Part, Pin, Run, Sheet
 from backprobe.sheet.parts import GUARD
 
 GUARD_CONTROLS = frozenset(
     {"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"}
+    | {"joystick", "stick"}
     | {"belt", "hatch", "hood", "lid", "flap", "parking brake", "outrigger", "emergency stop"}
 )
 """Controls that keep people safe when a sheet does not say what the guard is."""
 
-COMMANDS = {"PTO": "on", "lever": "drive", "pedal": "moved"}
-"""Position of such a control that sets the machine to work: a contact closed there guards nobody."""
+_AT_WORK = frozenset(
+    {"drive", "moved", "raise", "lower", "lift", "forward", "reverse", "extend", "retract", "travel"}
+)
+COMMANDS = {
+    "PTO": frozenset({"on"}),
+    "lever": _AT_WORK,
+    "pedal": _AT_WORK,
+    "joystick": _AT_WORK | {"pressed"},
+    "stick": _AT_WORK | {"pressed"},
+}
+"""Positions of such a control that set the machine to work: a contact closed there guards nobody."""
 
 FIELDS = ("releases when", "drives", "guard", "loads")
 
@@ -221,12 +232,20 @@ def check_rule(text: str, path: tuple[str, ...], line: int, sheet: Sheet, findin
 def is_guard(part: Part, control: str) -> bool:
     """Whether a contact keeps people safe by a control: as the sheet says, else by the control's name."""
     said = part.texts.get(GUARD, "")
-    return said == "yes" or (said != "no" and guards_by_name(control, part.closed.get(control, ())))
+    return said == "yes" or (
+        said != "no" and guards_by_name(control, part.closed.get(control, ()), part.name)
+    )
 
 
-def guards_by_name(control: str, closed: Container[str]) -> bool:
-    """Whether a contact that is closed in these positions of a control is a guard where nothing is said."""
-    return control in GUARD_CONTROLS and COMMANDS.get(control, "") not in closed
+def guards_by_name(control: str, closed: Collection[str], name: str) -> bool:
+    """Whether a switch of that name, closed in these positions of a control, guards where nothing is said.
+
+    A ``lever up switch`` guards nobody, unless its sheet says that it is closed in neutral.
+    """
+    habit = switch_habit(name)
+    if habit.moved and habit.control == control and "neutral" not in closed:
+        return False
+    return control in GUARD_CONTROLS and COMMANDS.get(control, frozenset()).isdisjoint(closed)
 
 
 def _implied_guard(load: str, sheet: Sheet) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,35 @@ class SwitchHabit:
     """Whether the name says it; else it is taken for something that a hand presses."""
     also: str = ""
     """What the same control is often called on a sheet that declares it."""
+    moved: bool = False
+    """Whether its name says a position out of neutral, so that its contact sets something to work."""
+    unsure: bool = False
+    """Whether its name may mean something else, so that it is asked about."""
 
+
+COMMAND_WORDS = frozenset(
+    {"raise", "raised", "lower", "lowered", "lift", "lifted", "drop", "up", "down", "drive", "travel"}
+    | {"forward", "forwards", "fwd", "reverse", "backward", "backwards", "back", "rev"}
+    | {"extend", "extended", "retract", "retracted", "in", "out", "tilt", "dump", "left", "right"}
+    | {"engage", "engaged", "work", "on", "moved"}
+)
+"""Words beside a lever, a pedal or a stick that say where it is when its contact is closed."""
+_SAFE_WORDS = re.compile(r"\b(?:safety|guard|lock|dead|presence|enable)\b", re.IGNORECASE)
+"""Words beside a lever that itself may keep people safe, so that its contact is asked about."""
+_MOVED_BY = ("lever", "joystick", "stick", "pedal")
+_MOVED_BY_WORD = re.compile(rf"\b({'|'.join(_MOVED_BY)})\b", re.IGNORECASE)
+_EITHER_WAY = frozenset({"on", "left", "right", "back", "work", "moved", "travel"})
+"""Words that before the lever say where it stands or what it is for: the left lever, the travel lever."""
+_ALIKE = (
+    frozenset({"raise", "raised", "lift", "lifted", "up"}),
+    frozenset({"lower", "lowered", "drop", "down"}),
+    frozenset({"forward", "forwards", "fwd"}),
+    frozenset({"reverse", "rev", "backward", "backwards", "back"}),
+    frozenset({"extend", "extended", "out"}),
+    frozenset({"retract", "retracted", "in"}),
+)
+CONTACT_WORDS = frozenset({"switch", "button", "contact", "contacts"})
+"""What a contact that a hand or a foot moves is called."""
 
 _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
     # Common practice, no source; every sheet may say otherwise under `controls` and `closed`.
@@ -58,6 +87,13 @@ _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
     ),
     (r"\bbrake\b", SwitchHabit("brake", ("released", "set"), ("set",))),
     (r"\bpedal\b", SwitchHabit("pedal", ("neutral", "moved"), ("neutral",))),
+    *(
+        (
+            rf"\b{word}\b.*\bneutral\b|\bneutral\b.*\b{word}\b",
+            SwitchHabit(word, ("neutral", "drive"), ("neutral",), also="lever"),
+        )
+        for word in ("joystick", "stick")
+    ),
     (r"\bneutral\b|\blever\b", SwitchHabit("lever", ("neutral", "drive"), ("neutral",))),
     (r"\bclutch\b", SwitchHabit("clutch", ("up", "pressed"), ("pressed",))),
     (r"\bPTO\b|\bblade\b", SwitchHabit("PTO", ("off", "on"), ("off",))),
@@ -108,9 +144,56 @@ def switch_habit(name: str) -> SwitchHabit:
     """The usual control and closed positions for a switch called `name`."""
     for pattern, habit in _HABITS:
         if re.search(pattern, name, re.IGNORECASE):
-            return habit
+            if habit.control not in _MOVED_BY:
+                return habit
+            return _moved(name) or replace(habit, unsure=_says_more(name))
+    if moved := _moved(name):
+        return moved
     control = re.sub(r"\s*\b(switch|button|contacts?)\b\s*", " ", name, flags=re.IGNORECASE).strip() or name
     return SwitchHabit(control, ("released", "pressed"), ("pressed",), known=False)
+
+
+def _moved(name: str) -> SwitchHabit | None:
+    """The habit of a ``lever raise switch``: closed with the lever there; None where no such word is said."""
+    found = _MOVED_BY_WORD.search(name)
+    words = re.findall(r"[a-z]+", name.lower())
+    if found is None or "neutral" in words:
+        return None
+    control = found[1].lower()
+    place = words.index(control)
+    behind = [w for w in words[place + 1 :] if w in COMMAND_WORDS]
+    before = [w for w in words[:place] if w in COMMAND_WORDS - _EITHER_WAY]
+    said = tuple(dict.fromkeys(behind or before))
+    if not said:
+        return None
+    return SwitchHabit(
+        control, ("neutral", *said), said, moved=True, unsure=not behind or bool(_SAFE_WORDS.search(name))
+    )
+
+
+def _says_more(name: str) -> bool:
+    """Whether a word stands behind the lever that may be an unknown position: ``lever riase switch``."""
+    words = re.findall(r"[a-z]+", name.lower())
+    place = next((k for k, word in enumerate(words) if word in _MOVED_BY), len(words))
+    return "neutral" not in words and not CONTACT_WORDS.issuperset(words[place + 1 :])
+
+
+def place_of(word: str, positions: Iterable[str]) -> str:
+    """The position that a word of a switch's name means: ``up`` for ``raise``; empty where none does."""
+    alike = next((group for group in _ALIKE if word in group), frozenset())
+    known = list(positions)
+    return word if word in known else next((p for p in known if p.lower() in alike | {word}), "")
+
+
+def is_contact_name(name: str) -> bool:
+    """Whether a name that ends in no kind is a switch's: ``lever contact``, ``lever switch raise``."""
+    folded = [w.lower() for w in name.split()]
+    place = next((k for k, w in enumerate(folded) if w in CONTACT_WORDS), 0)
+    known = {w.lower() for w in SWITCH_WORDS} | set(_MOVED_BY)
+    if not place or known.isdisjoint(folded[:place]):
+        return False
+    moved = COMMAND_WORDS | {"neutral"} if set(_MOVED_BY) & set(folded) else frozenset({"left", "right"})
+    return all(w in moved or w.isdigit() for w in folded[place + 1 :])
 
 
 def is_colour(word: str) -> bool:

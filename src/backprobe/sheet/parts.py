@@ -9,10 +9,10 @@ from backprobe.errors import UnitError
 from backprobe.sheet.anatomy import Origin, Value
 from backprobe.sheet.document import Mapping, Node, Scalar, Sequence
 from backprobe.sheet.document import field as dotted
-from backprobe.sheet.feeds import closed_by_load, taken_words
+from backprobe.sheet.feeds import closed_by_load, named_words, taken_words
 from backprobe.sheet.findings import Findings, nearest
 from backprobe.sheet.kind import CLOSED, LEVELS, TEXT, FieldSpec, Kind
-from backprobe.sheet.lexicon import HEAVY_CONTACT, SWITCH_WORDS, switch_habit
+from backprobe.sheet.lexicon import HEAVY_CONTACT, SWITCH_WORDS, SwitchHabit, place_of, switch_habit
 from backprobe.sheet.model import Control, Part, Pin, State
 from backprobe.sheet.pins import read_pin
 from backprobe.sheet.spelling import respelt
@@ -303,12 +303,30 @@ def habitual_closed(
             draft.guessed = habit.control if is_plain else ""
         known = Control(habit.control, habit.positions, draft.line)
         controls[habit.control] = known
+    if habit.moved and known.name == habit.control:
+        _close_where_named(draft, habit, known, controls)
+        return
     by_load = closed_by_load(draft.name, habit.control, loads)
     wanted = by_load.closed if by_load else habit.closed
     closed = [p for p in wanted if p in known.positions] or list(known.positions[1:])
     draft.closed[known.name] = frozenset(closed)
     if by_load is not None:
         draft.taken = taken_words(known.name, closed, by_load.load)
+    elif habit.unsure:
+        draft.taken = named_words(known.name, closed, guards=True)
+
+
+def _close_where_named(
+    draft: Draft, habit: SwitchHabit, known: Control, controls: dict[str, Control]
+) -> None:
+    """A lever's contact closes where its name says; a position that the control lacks is a further one."""
+    closed = [place_of(word, known.positions) or word for word in habit.closed]
+    new = tuple(p for p in dict.fromkeys(closed) if p not in known.positions)
+    if new:
+        controls[known.name] = Control(known.name, (*known.positions, *new), known.line)
+    draft.closed[known.name] = frozenset(closed)
+    if habit.unsure:
+        draft.taken = named_words(known.name, dict.fromkeys(closed), guards=False)
 
 
 def _ask_about_name(draft: Draft, findings: Findings) -> None:

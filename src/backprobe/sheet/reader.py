@@ -9,6 +9,7 @@ from backprobe.errors import Problem, SheetError, UnitError
 from backprobe.sheet.alternatives import read_builds
 from backprobe.sheet.anatomy import Value
 from backprobe.sheet.band_shares import bands_in_volts
+from backprobe.sheet.battery_typed import system_of
 from backprobe.sheet.bodies import read_bodies
 from backprobe.sheet.document import Mapping, Node, Scalar, Sequence, read_document, scalars
 from backprobe.sheet.document import field as dotted
@@ -139,7 +140,9 @@ class _Gathered:
                     "Write 12 V or 24 V; leave high-voltage circuits to licensed trades.",
                     system.line,
                 )
-        elif system is not None:
+        elif system is None:
+            self.volts = system_of(_typed_items(self.document), self.volts)
+        else:
             self.findings.add("system", "", "is not a voltage", "Write 12 V or 24 V.", system.line)
 
     def _section(self, name: str) -> Mapping | None:
@@ -356,3 +359,10 @@ class _Gathered:
             )
             return ()
         return tuple(i.text for i in items)
+
+
+def _typed_items(document: Mapping) -> list[str]:
+    """What stands in the runs, as far as it is a list or a line of things."""
+    runs = document.get("runs")
+    lists = [listed_things(entry) for _, entry in runs.entries] if isinstance(runs, Mapping) else []
+    return [item.text for items in lists for item in items or ()]

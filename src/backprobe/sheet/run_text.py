@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from backprobe.errors import Problem, UnitError
 from backprobe.sheet.kind import Kind, Registry
-from backprobe.sheet.lexicon import DESIGNATION, bare, is_colour
+from backprobe.sheet.lexicon import DESIGNATION, bare, is_colour, is_contact_name
 from backprobe.sheet.parting import refuse_swallowed
 from backprobe.sheet.run_values import refuse_comma, refuse_letter_o, spelt_values
 from backprobe.sheet.spelling import respelt
@@ -81,11 +81,16 @@ def read_item(text: str, registry: Registry) -> ItemText:
     words = [w for w in words if not _CODE.fullmatch(w)]
     colours = [w for w in words if is_colour(w)]
     words = [w for w in words if not is_colour(w)]
+    if values and (post := bare(" ".join(words)).lower()) in {"battery+", "battery-"}:
+        # The volts of the battery, said at its post.
+        return ItemText(text, "post", post, None, "", tuple(values))
     written, words = spelt_values(words, _kind_of(words, registry))
     values += written
     name = bare(" ".join(words))
     # No part has a dot in its name: what has one is a terminal, `resistor R1.2` as well as `R1.2`.
     kind, rest, passing = (None, "", "") if "." in name else _find_kind(name, registry)
+    if kind is None and is_contact_name(name):
+        kind, rest = registry.by_name["switch"], name
     if kind is None:
         return ItemText(text, "thing", name, None, "", tuple(values), "".join(colours[:1]))
     if not passing:

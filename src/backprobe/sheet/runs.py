@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field, replace
+from itertools import count
 
 from backprobe.errors import UnitError
+from backprobe.sheet.battery_typed import post_of, take_volts
 from backprobe.sheet.bodies import FRAME, find_bodies
 from backprobe.sheet.document import Scalar
 from backprobe.sheet.feeds import fed_by
@@ -98,10 +100,19 @@ class Wiring:
             entry = Written(name, text, item.line, first=position == 0, last=position == len(items) - 1)
             written.append(entry)
         for i, entry in enumerate(written):
-            if entry.text.shape == "thing" and entry.text.kind is not None:
+            if entry.text.shape == "thing" and entry.text.kind is not None and not self._is_way(entry.text):
                 near = [written[k].text.name if 0 <= k < len(written) else "" for k in (i - 1, i + 1)]
                 self._claim(entry, near)
+                if entry.part == BATTERY:
+                    entry.terminal = post_of(i, [other.text for other in written])
+            elif entry.text.values and entry.text.shape == "post":
+                take_volts(self.drafts[BATTERY], entry.text, self.system_volts, self.findings, entry.line)
         self.runs[name] = written
+
+    def _is_way(self, text: ItemText) -> bool:
+        """Whether ``PTO contact`` is no switch's, but of a relay that the parts section calls PTO."""
+        owner = self.known(text.name.lower().removesuffix(" contact")) or ""
+        return owner.lower() not in {"", text.name.lower()} and "contact" in self.drafts[owner].kind.passes
 
     def _claim(self, entry: Written, near: list[str]) -> None:
         text = entry.text
@@ -116,17 +127,14 @@ class Wiring:
             self.drafts[name] = Draft(name, text.kind, entry.line)
             self.learn(name)
         draft = self.drafts[name]
-        for value in text.values:
-            draft.take_inline(value, self.findings, entry.line)
+        take_volts(draft, text, self.system_volts, self.findings, entry.line)
         if text.colour and "colour" in {f.name for f in draft.kind.fields}:
             draft.texts["colour"] = text.colour
         entry.part = name
 
     def _free(self, name: str) -> str:
-        number = 1
-        while f"{name} {number}" in self.drafts or (number == 1 and name in self.drafts):
-            number += 1
-        return name if number == 1 else f"{name} {number}"
+        names = (name if number == 1 else f"{name} {number}" for number in count(1))
+        return next(free for free in names if free not in self.drafts)
 
     def resolve(self) -> None:
         """Look up what was named without a kind: bodies, declared parts, and terminals of parts."""
@@ -238,14 +246,8 @@ class Wiring:
         )
         for entries in self.runs.values():
             for entry in entries:
-                ends = entry.first or entry.last
-                if (
-                    ends
-                    and entry.part
-                    and not entry.terminal
-                    and not entry.text.passing
-                    and passed[entry.part]
-                ):
+                ends = (entry.first or entry.last) and not (entry.terminal or entry.text.passing)
+                if ends and passed[entry.part]:
                     entry.branch = True
 
     # --- items --------------------------------------------------------------------------

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from backprobe.errors import Problem, SheetError
+from backprobe.errors import Problem, SheetError, UnitError
+from backprobe.sheet.battery_typed import system_of
 from backprobe.sheet.document import write_document
+from backprobe.sheet.load_words import load_words
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.parting import things
 from backprobe.sheet.reader import parse_sheet
+from backprobe.units import parse_quantity
 
 MAX_TEXT = 8000
 
@@ -27,7 +30,7 @@ def sketch(text: str, *, name: str = "", system: str = "12 V") -> Sheet:
     name
         The sheet's name; empty for one after what the circuit ends in.
     system
-        Nominal volts of the machine.
+        Nominal volts of the machine; a battery of the runs that belongs to another machine goes before it.
 
     Returns
     -------
@@ -47,7 +50,8 @@ def sketch(text: str, *, name: str = "", system: str = "12 V") -> Sheet:
         # The lines are those of a file that nobody has seen: the run's name says where it is.
         raise SheetError(*(replace(p, line=0) for p in error.problems)) from error
     load = next(iter(sheet.functions), "")
-    return sheet if name or not load else sketch(text, name=f"Circuit of {load}", system=system)
+    called = f"Circuit of {load_words(load, sheet)}"
+    return sheet if name or not load else sketch(text, name=called, system=system)
 
 
 def sketch_text(text: str, *, name: str = UNNAMED, system: str = "12 V") -> str:
@@ -68,7 +72,7 @@ def sketch_text(text: str, *, name: str = UNNAMED, system: str = "12 V") -> str:
                 "sketch",
             )
         )
-    runs: dict[str, object] = {}
+    runs: dict[str, list[str]] = {}
     lines = [line.strip() for chunk in text.split("\n") for line in chunk.split(";")]
     for number, line in enumerate((line for line in lines if line), 1):
         head, colon, tail = line.partition(":")
@@ -97,7 +101,18 @@ def sketch_text(text: str, *, name: str = UNNAMED, system: str = "12 V") -> str:
         raise SheetError(
             Problem("sketch", "", "is empty", 'Write a run such as "battery+ > ... > frame".', "sketch")
         )
-    return write_document({"sheet": name, "system": system, "runs": runs})
+    return write_document({"sheet": name, "system": _system(system, runs), "runs": runs})
+
+
+def _system(system: str, runs: dict[str, list[str]]) -> str:
+    """The machine's volts: as given, unless a battery of the runs belongs to another machine."""
+    try:
+        given = parse_quantity(system, unit="V").value
+    except UnitError:
+        # The sheet's reader says what is wrong with it.
+        return system
+    found = system_of((item for items in runs.values() for item in items), given)
+    return system if found == given else f"{found:g} V"
 
 
 def _unbracketed(line: str) -> str:

@@ -81,6 +81,11 @@ class Work:
         with self.lock:
             return self._work_out(tuple(self.job.evidence()), with_checks=False).answer
 
+    def finding(self) -> Answer:
+        """Suspects as the readings before the last repair left them: what was repaired by."""
+        with self.lock:
+            return self._work_out(tuple(self.job.evidence_before_repair()), with_checks=False).answer
+
     def checks(self) -> tuple[Check, ...]:
         """What to measure next, best first."""
         with self.lock:

@@ -6,10 +6,12 @@ import re
 from dataclasses import replace
 from typing import Any
 
-from backprobe.errors import Problem, SheetError
+from backprobe.errors import Problem, SheetError, UnitError
+from backprobe.sheet.battery_typed import system_of
 from backprobe.sheet.document import plain, read_document, write_document
 from backprobe.sheet.lexicon import bare
 from backprobe.sheet.parting import is_line, joined_by_arrows, things
+from backprobe.units import parse_quantity
 from backprobe.web.sketch_draft import MAX_TEXT, Draft
 from backprobe.web.sketch_tidy import without_part
 
@@ -69,7 +71,18 @@ def add(draft: Draft, item: str) -> Draft:
     new = _items(item)
     items[at:at] = new
     after = at + len(new)
+    data = _with_system(data, new)
     return _written(draft, data, runs | {run: items}, run, after if after < len(items) else -1)
+
+
+def _with_system(data: dict[str, Any], items: list[str]) -> dict[str, Any]:
+    """The sheet with its volts after a battery that was just said, ``battery 24 V``, where they differ."""
+    try:
+        given = parse_quantity(str(data.get("system", "12 V")), unit="V").value
+    except UnitError:
+        return data
+    found = system_of(items, given)
+    return data if found == given else data | {"system": f"{found:g} V"}
 
 
 def begin(draft: Draft, start: str) -> Draft:
@@ -98,6 +111,7 @@ def change(draft: Draft, run: str, place: int, item: str) -> Draft:
     items[place : place + 1] = _items(item)
     if not item.strip():
         data = without_part(data, met, [thing for others in runs.values() for thing in others])
+    data = _with_system(data, _items(item))
     runs[run] = items
     if not items:
         del runs[run]

@@ -49,7 +49,7 @@ MORE = (
     Offer("ring", N_("Ring lug"), "G"),
     Offer("strap", N_("Strap"), "E"),
     Offer("two-wire sensor", N_("Two-wire sensor"), "B"),
-    Offer("potentiometer", N_("Potentiometer"), "R"),
+    Offer("potentiometer", N_("Potentio\u00admeter"), "R"),
     Offer("sender", N_("Sender"), "B"),
 )
 KEYS = (
@@ -64,6 +64,7 @@ SWITCHES = (
     Offer("brake pedal switch", N_("Brake pedal switch")),
     Offer("PTO switch", N_("PTO switch")),
     Offer("pedal neutral switch", N_("Pedal neutral switch")),
+    Offer("lever neutral switch", N_("Neutral switch (lever)")),
     Offer("clutch switch", N_("Clutch switch")),
     Offer("hood switch", N_("Hood switch")),
 )

@@ -143,7 +143,7 @@ def _closed(draft: Draft, _about: str, fields: Fields) -> Draft:
     # A tick that was left alone says nothing: a PTO switch that is closed with PTO on guards nobody.
     if fields.get("asked") and fields.get("was") != ("yes" if guards else "no"):
         # Only what its name does not say is written.
-        word = "" if guards == guards_by_name(control, ticked) else "yes" if guards else "no"
+        word = "" if guards == guards_by_name(control, ticked, part) else "yes" if guards else "no"
         after = say(after, part, GUARD, word)
     return draft.then(after.text, at=draft.at)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from backprobe.jobs.log import Entry
 from backprobe.jobs.proving import ticks_of, tried_of
 from backprobe.report.job_words import entry_words
-from backprobe.report.repair_words import PUT_BACK, tick_musts, tick_words, where_words
+from backprobe.report.repair_words import PUT_BACK, headings, tick_musts, tick_words, where_words
 from backprobe.report.setup_words import parts_of
 from backprobe.web.desk import Work
 from backprobe.web.reading_view import line_words
@@ -30,6 +30,8 @@ class Try:
         Whether every guard is shut, so that it must work.
     told
         The same as the log keeps it.
+    before
+        What is said before it, where the states begin that must not run, and that must; else empty.
     """
 
     key: str
@@ -37,12 +39,14 @@ class Try:
     must: str
     works: bool
     told: str
+    before: str = ""
 
 
 def tries_of(work: Work, spoken: Texts) -> list[Try]:
     """What is put back, each guard on its own, the functions themselves, and that nothing is left in."""
     found = []
-    for tick in ticks_of(work.engine):
+    ticks = ticks_of(work.engine)
+    for tick, before in zip(ticks, headings(ticks), strict=True):
         told = tick_words(tick, work.sheet)
         if not tick.tries:
             found.append(Try(tick.key, spoken.said(PUT_BACK[tick.key]), "", works=False, told=told))
@@ -58,6 +62,7 @@ def tries_of(work: Work, spoken: Texts) -> list[Try]:
                 ", ".join(spoken.said(m) for m in tick_musts(tick, work.sheet)),
                 first.works,
                 told,
+                spoken.said(before),
             )
         )
     return found

@@ -53,6 +53,8 @@ class Cure:
         What is said against it beforehand, such as that a fuse no longer guards its wire.
     minds
         What to mind while it is done.
+    called
+        What is said first where the claim calls a part by what it is not, such as a sensor a switch.
     """
 
     words: str
@@ -69,6 +71,7 @@ class Cure:
     touches: tuple[str, ...] = ()
     warns: tuple[str, ...] = ()
     minds: tuple[str, ...] = ()
+    called: str = ""
 
     @property
     def mends(self) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 from backprobe.circuit.setup import JUMPER_OHMS, SOURCE_OHMS, Attachment
@@ -14,7 +15,7 @@ from backprobe.sheet.model import Item
 from backprobe.sheet.run_text import canonical_cavity
 from backprobe.units import format_quantity
 from backprobe.workbench.claim import RESISTOR_WATTS, Cure, Guarded
-from backprobe.workbench.claim_names import absent, meant, no_plug, not_fitted, plug_of
+from backprobe.workbench.claim_names import absent, called_switch, meant, no_plug, not_fitted, plug_of
 from backprobe.workbench.claim_repairs import unguarded
 
 LADDER = (100.0, 330.0, 1e3, 3.3e3, 1e4, 3.3e4)
@@ -93,7 +94,11 @@ class Joins:
         """Named points joined, or a named part bridged; raises ReadingError."""
         name = re.sub(r"\s+out$", "", text)
         if not canonical_cavity(text) and (called := meant(name, self.guarded)):
-            return [c for part in called for c in self.bypassed(part)]
+            return [
+                replace(c, called=called_switch(name, part, self.guarded))
+                for part in called
+                for c in self.bypassed(part)
+            ]
         if plug := plug_of(text, self.guarded):
             return self.every(plug)
         if wrong := no_plug(text, self.guarded):

@@ -103,6 +103,14 @@ def meant(word: str, guarded: Guarded) -> list[str]:
     return moved(low, guarded) or _only(one, guarded) or _loads(low, guarded)
 
 
+def called_switch(word: str, part: str, guarded: Guarded) -> str:
+    """What is said first of a sensor that was called a switch: it has no contact to bridge; else empty."""
+    name = plain(word)
+    if name.lower().split()[-1:] != ["switch"] or "sensor" not in guarded.sheet.parts[part].kind:
+        return ""
+    return f"{part} is a sensor: there is no {name} here"
+
+
 def _loads(name: str, guarded: Guarded) -> list[str]:
     """The loads of a function that is called so, such as ``starter``."""
     own = {f.name.lower(): f.loads for f in guarded.sheet.functions.values()}

@@ -58,8 +58,10 @@ class Complained:
         return frozenset(name for name, clicks in self.clicks.items() if not clicks)
 
 
-def lost_words(answer: Answer, modes: Mapping[str, Mode], nominal: Mapping[str, float]) -> str:
-    """Where the readings say it fails: ``the volts are lost at brake switch, C8-1 or C8-2``; may be empty.
+def lost_words(answer: Answer, modes: Mapping[str, Mode], nominal: Mapping[str, float]) -> tuple[str, str]:
+    """Where the readings say it fails, and what is to be mended there; both may be empty.
+
+    Such as ``the volts are lost at brake switch, C8-1 or C8-2`` and ``brake switch, C8-1 or C8-2``.
 
     Parameters
     ----------
@@ -75,11 +77,13 @@ def lost_words(answer: Answer, modes: Mapping[str, Mode], nominal: Mapping[str, 
         if whole >= MOST_LIKELY:
             break
     if whole < SPEAKS:
-        return ""
+        return "", ""
     faults = [modes[n] for s in kept for n in s.names if n in modes]
+    parts = listed(list(dict.fromkeys(n.partition(":")[0] for s in kept for n in s.names)), "or")
     if faults and all(_loses(m, nominal) for m in faults):
-        return f"the volts are lost at {listed(list(dict.fromkeys(m.part for m in faults)), 'or')}"
-    return f"what was read speaks for {listed([s.name for s in kept], 'or')}"
+        parts = listed(list(dict.fromkeys(m.part for m in faults)), "or")
+        return f"the volts are lost at {parts}", parts
+    return f"what was read speaks for {listed([s.name for s in kept], 'or')}", parts
 
 
 def _loses(mode: Mode, nominal: Mapping[str, float]) -> bool:

@@ -62,7 +62,7 @@ class Said:
         """The most probable cure among the meanings that are sound repairs or tests [1]."""
         kinds = {v.SOUND_REPAIR, v.SOUND_TEST}
         meanings = self.trial.meanings if self.trial else ()
-        return max((m.cure_chance for m in meanings if m.verdict in kinds), default=0.0)
+        return max((m.cure_chance for m in meanings if m.verdict in kinds and m.cures), default=0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,12 +180,22 @@ class Bench:
         chance = sum(s.probability for s in suspects if s.cures and s.verdict != v.DEFEATS)
         why = _reasons(verdict, cure, [effects[k] for k in judged], suspects)
         works = self._works(cases, seen)
-        if verdict not in {v.SOUND_REPAIR, v.SOUND_TEST}:
-            more = (*self._unasked(cure), *(self._unhelped() if works is not None and works < FEW else ()))
+        instead = instead_words(cure, self.guarded)
+        # Of what a guard's sensor answers with a code nobody is told which bridge would do it.
+        if verdict not in {v.SOUND_REPAIR, v.SOUND_TEST} and not (instead and verdict == v.CODE):
+            still, mended = self._unhelped() if works is not None and works < FEW else ("", "")
+            if still and verdict == v.DEFEATS:
+                # That it runs is of the machine once mended, that it would not even run of today's.
+                why = tuple(_once_mended(r, mended) for r in why)
+                still = f"today {still}"
+            more = (*self._unasked(cure), *([still] if still else []))
             why = more if more and why == (v.MENDS_NOTHING,) else (*why, *more)
+        if instead and len(why) > 1:
+            why = tuple(r for r in why if r != v.ALL_WELL)
+        why = (*([cure.called] if cure.called else []), *why)
         touched = self._made_up(cure, verdict)
         meaning = Meaning(cure, verdict, why, said, effects, suspects, min(1.0, chance), touched)
-        return replace(meaning, works_chance=works, instead=instead_words(cure, self.guarded))
+        return replace(meaning, works_chance=works, instead=instead)
 
     def _works(self, cases: Cases, seen: list[Seen]) -> float | None:
         """Probability that what was read dead works with the cure [1]; None where nothing was read dead."""
@@ -212,17 +222,18 @@ class Bench:
             if relay in self.heard.silent:
                 yield f"{relay} does not click, so {part} is not asked yet"
 
-    def _unhelped(self) -> Iterator[str]:
-        """Why what does not even make the machine work does not: the volts are lost elsewhere."""
+    def _unhelped(self) -> tuple[str, str]:
+        """Why what does not even make it work does not, and what is to be mended first; both may be empty."""
         circuit, answer = self.engine.circuit, self._answer()
         own = set(circuit.ohms_of.tolist())
         ohms = {key: float(circuit.nominal[k]) for key, k in circuit.parameter_of.items() if k in own}
-        lost = lost_words(answer, {m.name: m for m in circuit.modes}, ohms)
-        if lost:
-            setup, _ = self.heard.dead[0]
-            dead = {name for s, name in self.heard.dead if s.state == setup.state}
-            still = [f for f in self.watch.functions if f.name in dead]
-            yield f"{never_words(still, self.engine.sheet, setup)} with it: {lost}"
+        lost, mended = lost_words(answer, {m.name: m for m in circuit.modes}, ohms)
+        if not lost:
+            return "", ""
+        setup, _ = self.heard.dead[0]
+        dead = {name for s, name in self.heard.dead if s.state == setup.state}
+        still = [f for f in self.watch.functions if f.name in dead]
+        return f"{never_words(still, self.engine.sheet, setup)} with it: {lost}", mended
 
     def _made_up(self, cure: Cure, verdict: str) -> tuple[str, ...]:
         """Guard cavities and parts whose signal a cure makes up for good."""
@@ -267,6 +278,12 @@ class Bench:
             state = self.states[at]
             return v.reasons(self.watch, seen[at].at(c), befores[at].at(c), asked, state)[:3]
         return (v.ALL_WELL,) if cured else ()
+
+
+def _once_mended(reason: str, part: str) -> str:
+    """A guard that is lost only once the machine is mended, said so."""
+    acts = reason.removeprefix(v.LOST)
+    return reason if acts == reason else f"{v.LOST}once {part} is mended, {acts}"
 
 
 def _with_untouched(meaning: Meaning, whole: Cases) -> Meaning:

@@ -121,6 +121,19 @@ class Meaning:
     works_chance: float | None = None
     instead: str = ""
 
+    @property
+    def refused(self) -> bool:
+        """Whether only the refusal is said, why, and what to measure: it takes from a guard what it tells."""
+        made_up = bool(self.instead) and (self.verdict == v.CODE or self.cure.lasting)
+        return self.verdict == v.DEFEATS or made_up
+
+    @property
+    def cures(self) -> tuple[ForSuspect, ...]:
+        """Suspects that it is said to cure; a bridge over a guard makes nothing work that anybody is told."""
+        if self.refused or self.instead:
+            return ()
+        return tuple(s for s in self.suspects if s.cures and s.verdict != v.DEFEATS)
+
 
 @dataclass(frozen=True, slots=True)
 class Trial:

@@ -15,6 +15,7 @@ from backprobe.faults.catalogue import CIRCUMSTANCES
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
 from backprobe.report.job_words import entry_words
+from backprobe.sheet.battery_typed import refuse_other_battery
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.open_ends import refuse_open_ends
 from backprobe.sheet.reader import parse_sheet
@@ -97,6 +98,7 @@ def start(request: Request) -> Response:
         sheet = _sheet(form, run)
         if _source(form) == "run":
             refuse_open_ends(sheet)
+        refuse_other_battery(sheet)
     except BackprobeError as error:
         source = _source(form)
         return back_with(request, f"/#{source}", {source: error})

@@ -43,6 +43,7 @@ from backprobe.web.frame import (
 )
 from backprobe.web.lamps import lamp_words
 from backprobe.web.numbers import typed_number
+from backprobe.web.past_view import past_of
 from backprobe.web.reading_view import read_words, told_words
 from backprobe.web.texts import N_, Texts
 from backprobe.web.try_view import log_words, tries_of
@@ -116,7 +117,7 @@ def _next(request: Request, work: Work, answer: Answer, standing: Standing) -> R
     local = partial(localised, spoken)
     worth = worth_doing(work.checks())
     chosen, stop = _chosen(request, worth), repair_advice(answer, worth)
-    tried = standing.complaint.setup if standing.complaint else None
+    tried, is_open = standing.complaint.setup if standing.complaint else None, work.job.record.is_open
     return page(
         request,
         "next.html",
@@ -129,7 +130,8 @@ def _next(request: Request, work: Work, answer: Answer, standing: Standing) -> R
             "further": one_part(answer) is not None and stop is not None,
             "none_of_these": answer.none_of_these,
             "standing": standing,
-            "is_open": work.job.record.is_open,
+            "past": past_of(work, work.finding(), spoken) if standing.is_past and not is_open else None,
+            "is_open": is_open,
             "put_back": put_back(work, tried, spoken) if tried else [],
             "try_cautions": try_cautions(work, tried) if tried else work.sheet.cautions,
             "try_setup": [spoken.said(p) for p in parts_of(tried, work.sheet)] if tried else [],

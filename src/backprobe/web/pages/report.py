@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from backprobe.jobs.log import Entry, undone
 from backprobe.jobs.proving import tried_of
+from backprobe.jobs.standing import standing_of
 from backprobe.report.assumed import assumed_words
 from backprobe.report.check_words import repair_advice
 from backprobe.report.drawing import draw
@@ -23,6 +24,7 @@ from backprobe.report.words import LEAST, headline, nothing_read, shown_groups, 
 from backprobe.web.desk import Work
 from backprobe.web.drawing_words import drawing_words
 from backprobe.web.frame import MenuItem, page, texts_of, work_of
+from backprobe.web.past_view import answer_of, past_of
 from backprobe.web.reading_view import read_words
 from backprobe.web.texts import N_, Texts
 from backprobe.web.try_view import log_words, tries_of
@@ -55,10 +57,12 @@ def show(request: Request) -> Response:
     """The report."""
     work, spoken = work_of(request), texts_of(request)
     with work.lock:
-        answer = work.answer()
+        standing = standing_of(work.job)
+        answer = answer_of(work, standing)
+        past = past_of(work, answer, spoken)
         groups = [g for g in shown_groups(answer) if g.probability >= LEAST][:GROUPS]
         readings = len(answer.readings.all)
-        stop = repair_advice(answer, work.checks()) if readings else None
+        stop = repair_advice(answer, work.checks()) if readings and not past else None
         suspects = [] if nothing_read(answer) else [s.name for g in groups[:1] for s in g.suspects[:3]]
         record = work.job.record
         return page(
@@ -71,6 +75,7 @@ def show(request: Request) -> Response:
                 "is_open": record.is_open,
                 "closed_as": record.closed_as,
                 "repairs": work.job.repairs,
+                "past": past,
                 "rows": list(_rows(work, spoken)),
                 "tried": [_tried(e) for e in record.entries if e.kind == "trial"],
                 "headline": spoken.said(headline(answer)),

@@ -15,6 +15,8 @@ from backprobe.errors import BackprobeError
 from backprobe.faults.catalogue import CIRCUMSTANCES
 from backprobe.jobs.job import Job
 from backprobe.readings.lines import parse_reading
+from backprobe.sheet.battery_typed import refuse_other_battery
+from backprobe.sheet.load_words import load_words
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.open_ends import refuse_open_ends
 from backprobe.sheet.sketch import UNNAMED
@@ -53,6 +55,7 @@ def show(request: Request) -> Response:
         "saved": request.query_params.get(SAVED, ""),
         "checked": CHECKED in request.query_params,
         "renamed": RENAMED in request.query_params,
+        "begins": len(behind) < 2,
         "after_load": parts.is_load(behind[-1] if behind else ""),
         "behind": behind,
         "odd": odd,
@@ -167,6 +170,7 @@ def _start(request: Request, form: Form, draft: Draft) -> Response:
     back = f"{address_of(draft)}#job"
     try:
         refuse_open_ends(sheet)
+        refuse_other_battery(sheet)
     except BackprobeError as error:
         return back_with(request, back, {"dead": error})
     complaint = complaint_of(form, sheet)
@@ -176,12 +180,13 @@ def _start(request: Request, form: Form, draft: Draft) -> Response:
         except BackprobeError as error:
             return back_with(request, back, {"dead": error})
     words = [word for word in form.texts("circumstances") if word in CIRCUMSTANCES]
-    title = form.text("title") or complaint.partition(",")[0]
+    dead = load_words(form.text("dead"), sheet)
+    title = form.text("title") or (f"{dead} dead" if complaint else "")
     if sheet.name == UNNAMED:
         sheet = sheet_of(
             head(
                 draft,
-                form.text("machine") or title or f"Circuit of {form.text('dead')}",
+                form.text("machine") or title or f"Circuit of {dead}",
                 view_of(draft).system,
             )
         )

@@ -16,6 +16,7 @@ from backprobe.diagnosis.doubts import doubts, live_ohms
 from backprobe.diagnosis.expected_codes import expected_codes
 from backprobe.diagnosis.split import splitting_check
 from backprobe.faults.failure_mode import PinCode
+from backprobe.jobs.standing import standing_of
 from backprobe.report.assumed import assumed_words
 from backprobe.report.build_words import build_lines
 from backprobe.report.check_words import NAMES, shows_words, worth_doing
@@ -40,6 +41,7 @@ from backprobe.report.words import (
 from backprobe.web.check_view import Told, do_of
 from backprobe.web.desk import Work
 from backprobe.web.frame import MenuItem, localised, page, texts_of, work_of
+from backprobe.web.past_view import answer_of, past_of
 from backprobe.web.reading_view import placed_words, told_words
 from backprobe.web.texts import N_, Texts
 
@@ -99,7 +101,8 @@ def show(request: Request) -> Response:
     """Suspects of a job, most probable first."""
     work, spoken = work_of(request), texts_of(request)
     with work.lock:
-        answer = work.answer()
+        answer = answer_of(work, standing_of(work.job))
+        past = past_of(work, answer, spoken)
         codes = expected_codes(answer)
         held = {h.suspect for h in answer.held if h.probability >= SHOWN}
         groups = [
@@ -110,7 +113,7 @@ def show(request: Request) -> Response:
                     for s in group.suspects[:MEMBERS]
                     if s.probability >= LEAST or s is group.suspects[0]
                 ],
-                _apart(work, answer, k, spoken) if len(group.suspects) > 1 and k == 0 else None,
+                _apart(work, answer, k, spoken) if len(group.suspects) > 1 and k == 0 and not past else None,
             )
             for k, group in enumerate(shown_groups(answer))
         ]
@@ -122,6 +125,7 @@ def show(request: Request) -> Response:
                 "work": work,
                 "answer": answer,
                 "nothing": nothing_read(answer),
+                "past": past,
                 "headline": spoken.said(headline(answer)),
                 "none_leads": none_leads(answer),
                 "groups": groups,
@@ -139,10 +143,11 @@ def show(request: Request) -> Response:
                             for s in d.slips
                         ],
                     )
-                    for d in doubts(answer)
+                    for d in (() if past else doubts(answer))
                 ],
                 "live": [
-                    told_words(answer, live_words(answer, found), spoken) for found in live_ohms(answer)
+                    told_words(answer, live_words(answer, found), spoken)
+                    for found in (() if past else live_ohms(answer))
                 ],
                 "drops": [told_words(answer, drop_words(answer, d), spoken) for d in answer.drops],
                 "worn": [

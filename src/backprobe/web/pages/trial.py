@@ -53,7 +53,7 @@ class Judged:
     still
         Whether there are states in which nothing changes.
     cures
-        Suspects that it cures with their probabilities; empty where it defeats the guard.
+        Suspects that it cures with their probabilities; empty where it makes up a guard's signal.
     """
 
     meaning: Meaning
@@ -133,12 +133,10 @@ def _judged(alike_ones: list[Meaning], spoken: Texts, sheet: Sheet) -> Judged:
         )
         for group in groups
     )
-    defeats = meaning.verdict == DEFEATS
-    cures = () if defeats else tuple(s for s in meaning.suspects if s.cures and s.verdict != DEFEATS)
     told = tuple(
         (s.name, s.probability, ALLOWED.get(s.verdict, s.verdict).lower(), s.reasons)
         for s in meaning.suspects
-        if s.verdict in RANK[1:] or (s.cures and not defeats)
+        if s.verdict in RANK[1:] or s in meaning.cures
     )
     still = len(changed) < len(meaning.effects)
     return Judged(
@@ -146,7 +144,7 @@ def _judged(alike_ones: list[Meaning], spoken: Texts, sheet: Sheet) -> Judged:
         tuple(m.cure.words for m in alike_ones),
         states,
         still,
-        tuple((s.name, s.probability) for s in cures),
+        tuple((s.name, s.probability) for s in meaning.cures),
         told,
     )
 

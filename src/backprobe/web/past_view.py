@@ -1,0 +1,71 @@
+"""What a repaired job says: what was found before the repair, what works since, which guards were tried."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from backprobe.diagnosis.answer import Answer
+from backprobe.jobs.proving import ticks_of, tried_of
+from backprobe.jobs.standing import Standing, standing_of
+from backprobe.report.setup_words import setup_words
+from backprobe.report.words import headline, nothing_read
+from backprobe.web.desk import Work
+from backprobe.web.texts import Texts
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """A repair and what it was made by; nothing of it is ranked anew.
+
+    Parameters
+    ----------
+    found
+        What the readings before the repair said.
+    repaired
+        The repairs, in the mechanic's words.
+    works
+        What works since, in which state; empty where nobody tried it.
+    guards
+        How many guards and things were ticked; empty where none was.
+    """
+
+    found: str
+    repaired: str
+    works: str
+    guards: str
+
+
+def answer_of(work: Work, standing: Standing) -> Answer:
+    """The answer that counts: that of before the repair once it works or nobody tried, else that of now."""
+    return work.finding() if standing.is_past else work.answer()
+
+
+def past_of(work: Work, answer: Answer, spoken: Texts) -> Past | None:
+    """What is said of a repair; None while the readings of now are still ranked."""
+    standing = standing_of(work.job)
+    if not standing.is_past:
+        return None
+    nothing = spoken.gettext("Nothing was read before the repair.")
+    return Past(
+        nothing if nothing_read(answer) else spoken.said(headline(answer)),
+        "; ".join(map(str, standing.repairs)),
+        _works(work, standing, spoken),
+        _guards(work, spoken),
+    )
+
+
+def _works(work: Work, standing: Standing, spoken: Texts) -> str:
+    reading = standing.worked
+    if reading is None:
+        return ""
+    text = spoken.gettext("%(function)s with %(state)s (entry %(number)s)")
+    state = spoken.listed(setup_words(reading.setup, work.sheet))
+    return text % {"function": reading.subject, "state": state, "number": standing.entry}
+
+
+def _guards(work: Work, spoken: Texts) -> str:
+    ticked = tried_of(work.job.record.closing)
+    if not ticked:
+        return ""
+    text = spoken.gettext("ticked by hand, %(ticked)s of %(all)s")
+    return text % {"ticked": len(ticked), "all": len(ticks_of(work.engine))}
