@@ -100,6 +100,7 @@ def _rows(work: Work, spoken: Texts) -> Iterator[Row]:
     gone = undone(record.entries)
     readings = iter(work.job.readings())
     standing = {e.number for e in work.job.entries}
+    before = ""
     for entry in record.entries:
         at = clock(entry.at)
         if entry.kind == "undo":
@@ -109,7 +110,9 @@ def _rows(work: Work, spoken: Texts) -> Iterator[Row]:
             continue
         reading = next(readings)
         setup = spoken.listed(setup_words(reading.setup, work.sheet)) if has_setup(reading) else ""
-        yield Row(entry.number, at, read_words(reading, spoken), setup, gone=False)
+        told = spoken.gettext("as above") if setup and setup == before else setup
+        yield Row(entry.number, at, read_words(reading, spoken), told, gone=False)
+        before = setup or before
 
 
 def _tried(entry: Entry) -> Tried:
