@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 from backprobe.diagnosis.patience import BrokenOffError, breathe, giving_way
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
+from backprobe.readings.model import Reading
 from backprobe.sheet.reader import parse_sheet
 from backprobe.web.ahead import Ahead, prospects_of
 from backprobe.web.app import Serving, make_app
@@ -92,6 +93,26 @@ def test_a_request_breaks_thinking_off_and_it_goes_on_after(store: Store) -> Non
         with giving_way(lambda: False):
             # Known already: nothing long is left that would be broken off.
             work.foresee(foreseen)
+    finally:
+        ahead.stop()
+
+
+def test_what_breaks_while_thinking_is_left_for_whoever_asks(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def breaks(self: Work, reading: Reading) -> None:
+        raise ZeroDivisionError
+
+    job = demo_job(store, DEAD).record.id
+    ahead = Ahead(Desk(store))
+    try:
+        with monkeypatch.context() as patched:
+            patched.setattr(Work, "foresee", breaks)
+            ahead.think(job)
+            assert ahead.wait(LONG)
+        # The thread lives on.
+        ahead.think(job)
+        assert ahead.wait(LONG)
     finally:
         ahead.stop()
 

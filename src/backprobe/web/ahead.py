@@ -102,8 +102,8 @@ class Ahead:
         while (job := self._quiet()) is not None:
             try:
                 done = self._make_ready() and self._think_of(self.desk.work(job))
-            except BackprobeError:
-                # What cannot be thought of is told when it is asked for.
+            except Exception:
+                # What cannot be thought of is told when it is asked for, and the thread lives on.
                 done = True
             with self._changed:
                 self._thinking = False
