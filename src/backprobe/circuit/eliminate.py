@@ -118,7 +118,7 @@ class Plan:
         for level in self.levels:
             share, whole = level.of(rows)
             near = g[level.edges]
-            near.sum(axis=1, out=whole)
+            np.add.reduce(near, axis=1, out=whole)
             np.divide(near, whole[:, None], out=share)
             if level.target.size:
                 flat = (-1, count)
@@ -128,7 +128,7 @@ class Plan:
         left = g[self.core_edges]
         for k, begin in enumerate(self.core_begins[:-1]):
             near, end = left[k, k + 1 :], self.core_begins[k + 1] - 1
-            whole = near.sum(axis=0, out=rows[end])
+            whole = np.add.reduce(near, axis=0, out=rows[end])
             share = np.divide(near, whole, out=rows[begin:end])
             if k + 1 < m:
                 left[k + 1 :, k + 1 :] += share[:-1, None] * near[None]
@@ -159,7 +159,7 @@ class Factors:
     def solve(self, right: Floats) -> Floats:
         """Node volts ``(n, c)`` [V] of currents into the nodes, ``(n, c)`` [A]."""
         plan, size = self.plan, self.plan.size
-        count = right.shape[1]
+        count, add = right.shape[1], np.add.reduce
         levels = [(level, *level.of(self.rows)) for level in plan.levels]
         # The datum has a row of its own, which stays at zero.
         x = np.zeros((size + 1, count))
@@ -176,10 +176,11 @@ class Factors:
             y[k + 1 : m] += share[:-1] * y[k]
         for k in range(m - 1, -1, -1):
             share, whole = core[k]
-            y[k] = y[k] / whole + (share * y[k + 1 :]).sum(axis=0)
+            y[k] /= whole
+            y[k] += add(share * y[k + 1 :], axis=0)
         x[plan.core] = y[:m]
         for level, share, whole in reversed(levels):
-            x[level.nodes] = x[level.nodes] / whole + (share * x[level.others]).sum(axis=1)
+            x[level.nodes] = x[level.nodes] / whole + add(share * x[level.others], axis=1)
         return x[:size]
 
     def inverse(self) -> Floats:

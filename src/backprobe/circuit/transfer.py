@@ -13,6 +13,10 @@ OFTEN = 4
 """Selectors up to which solving for each is quicker than for all nodes at once."""
 
 
+CACHED = 150
+"""Circuits inverted at once: the matrices of more of them no longer fit a processor's cache."""
+
+
 class Transfer:
     """Each circuit's inverse matrix times a selector, from the elimination that solved it.
 
@@ -34,10 +38,16 @@ class Transfer:
         self._asked += 1
         if self._inverse is None and self._asked <= OFTEN:
             return np.ascontiguousarray(self.factors.solve(self.factors.each(selector)).T)
-        place = self.whole.plan.place
-        nodes = np.flatnonzero(selector)
-        found = np.tensordot(selector[nodes], self.inverse[place[nodes]], axes=1)
-        return np.ascontiguousarray(found[place[:-1]].T)
+        found: Floats = self.of_inverse(selector[None])[0]
+        return found
+
+    def of_inverse(self, selectors: Floats) -> Floats:
+        """``(k, c, n)``: the same for several selectors ``(k, n)``, by the inverse matrices [ohm]."""
+        z, place = self.inverse, self.whole.plan.place[:-1]
+        placed = np.zeros((len(selectors), len(z)))
+        placed[:, place] = selectors
+        found = (placed @ z.reshape(len(z), -1)).reshape(-1, *z.shape[1:])
+        return np.ascontiguousarray(found[:, place].transpose(0, 2, 1))
 
     def between(self, red: Ints, black: Ints) -> Floats:
         """``(c, k)`` resistance between pairs of nodes [ohm]; -1 for the datum."""
@@ -55,10 +65,16 @@ class Transfer:
     @staticmethod
     def invert(several: Sequence[Transfer]) -> None:
         """Make the inverse matrices of several transfers at once, to be asked for many pairs of points."""
-        batches: dict[int, list[Transfer]] = {}
+        batches: list[list[Transfer]] = []
         for transfer in several:
-            batches.setdefault(id(transfer.whole), []).append(transfer)
-        for members in batches.values():
+            size = transfer.whole.rows[:1, transfer.circuits].size
+            last = batches[-1] if batches else []
+            fits = (len(last) + 1) * size <= CACHED
+            if last and last[0].whole is transfer.whole and fits:
+                last.append(transfer)
+            else:
+                batches.append([transfer])
+        for members in batches:
             number = np.arange(members[0].whole.rows.shape[1])
             columns = [number[t.circuits] for t in members]
             found = members[0].whole.at(np.concatenate(columns)).inverse()
@@ -82,10 +98,14 @@ def transfers_at_once(asked: Sequence[tuple[Transfer, Floats]]) -> list[Floats]:
     asked
         Transfers, each with selectors ``(k, n)``.
     """
+    Transfer.invert([t for t, selectors in asked if len(selectors) > OFTEN and t._inverse is None])
     batches: dict[int, list[int]] = {}
-    for i, (transfer, _) in enumerate(asked):
-        batches.setdefault(id(transfer.whole), []).append(i)
     found: list[Floats] = [np.zeros(0)] * len(asked)
+    for i, (transfer, selectors) in enumerate(asked):
+        if transfer._inverse is None:
+            batches.setdefault(id(transfer.whole), []).append(i)
+        else:
+            found[i] = transfer.of_inverse(selectors)
     for members in batches.values():
         whole = asked[members[0]][0].whole
         columns: list[Ints] = []

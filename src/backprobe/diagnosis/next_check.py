@@ -14,7 +14,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.special import ndtr
 
-from backprobe.circuit.compiled import Floats, Ints
+from backprobe.circuit.compiled import Bools, Floats, Ints
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution
 from backprobe.circuit.transfer import Transfer
@@ -344,19 +344,11 @@ class Chooser(Scene):
     def _zones(self, mean: Floats, sd: Floats, kind: str) -> tuple[Outcome, ...]:
         """Explanations whose predictions overlap, as zones along the value axis."""
         low, high = mean - 2 * sd, mean + 2 * sd
-        zones: list[list[int]] = []
-        for e in np.argsort(sd, kind="stable").tolist():
-            # A suspect that could show almost anything does not make one zone of what the others tell apart.
-            near = [
-                zone
-                for zone in zones
-                if any(low[e] <= high[k] and low[k] <= high[e] and sd[e] < WIDE * sd[k] for k in zone)
-            ]
-            for zone in near:
-                zones.remove(zone)
-            zones.append([e, *(k for zone in near for k in zone)])
+        # A suspect that could show almost anything does not make one zone of what the others tell apart.
+        wider, narrower = np.maximum(sd[:, None], sd), np.minimum(sd[:, None], sd)
+        linked = (low[:, None] <= high) & (low <= high[:, None]) & (wider < WIDE * narrower)
         out: list[Outcome] = []
-        for zone in zones:
+        for zone in _joined(linked):
             least, most = float(low[zone].min()), float(high[zone].max())
             chance: dict[str, float] = {}
             for e in zone:
@@ -371,6 +363,18 @@ class Chooser(Scene):
                 most = min(most, rail)
             out.append(Outcome(least, most, "", means, sum(chance.values())))
         return tuple(sorted(out, key=lambda o: -o.chance))
+
+
+def _joined(linked: Bools) -> list[list[int]]:
+    """What hangs together, link by link, of ``(e, e)`` links both ways."""
+    reached = (linked | np.eye(len(linked), dtype=bool)).astype(np.float32)
+    while True:
+        further = np.minimum(reached @ reached, 1)
+        if bool((further == reached).all()):
+            break
+        reached = further
+    first = reached.argmax(axis=1)
+    return [np.flatnonzero(first == k).tolist() for k in np.unique(first)]
 
 
 _STEPS = np.linspace(-3, 3, 7)

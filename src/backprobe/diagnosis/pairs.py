@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -43,6 +43,7 @@ class Pairs:
     black: Ints
     minutes: Floats
     split: Bools
+    _from: dict[str, Floats] = field(default_factory=dict)
 
     def ends(self, k: int) -> tuple[Point, Point]:
         """Red and black of a pair."""
@@ -50,9 +51,12 @@ class Pairs:
 
     def minutes_from(self, black: str) -> Floats:
         """``(k,)`` to place both leads while the black one is at a terminal; empty for nowhere [min]."""
-        stays = [k for k, p in enumerate(self.points) if p.terminal == black]
-        moved: Floats = self.minutes + BLACK_MINUTES * ~np.isin(self.other, stays)
-        return moved if black else self.minutes
+        if not black:
+            return self.minutes
+        if black not in self._from:
+            stays = np.array([p.terminal == black for p in self.points], bool)
+            self._from[black] = self.minutes + BLACK_MINUTES * ~stays[self.other]
+        return self._from[black]
 
     def quickest(self, volts: Floats, minutes: Floats, without: Collection[tuple[str, str]]) -> Ints:
         """The quickest pair for each two groups of points that no suspect tells apart by volts.
@@ -71,9 +75,10 @@ class Pairs:
         chosen
             ``(k,)`` numbers of pairs whose two points are not of one group.
         """
-        known: dict[bytes, int] = {}
-        columns = np.round(volts.T / ALIKE).astype(np.int32)
-        group = np.array([known.setdefault(column.tobytes(), len(known)) for column in columns])
+        columns = np.round(volts.T / ALIKE).astype(np.int64)
+        # One number for each column: two that differ have the same one as good as never.
+        mixed = np.random.default_rng(len(volts)).integers(1, 2**62, len(volts)) @ columns.T
+        known, group = np.unique(mixed, return_inverse=True)
         one, other = group[self.red], group[self.black]
         kept = np.flatnonzero((one != other) & self._without(without))
         kept = kept[np.argsort(minutes[kept], kind="stable")]
