@@ -43,6 +43,7 @@ runs:
   oil:    [key switch, sender, frame]
   load:   [controller.boom output, diode, splice, coil, resistor, frame]
   relay:  [key switch, coded switch, relay coil, frame]
+  rests:  [relay.87a, frame]
   works:  [battery+, fusible link, circuit breaker, relay contact, lamp, frame]
   lit:    [key switch, LED indicator, frame]
   pair:   [terminator, bus node, frame]
@@ -69,9 +70,9 @@ parts:
   potentiometer: {levels: {stick back: 20 %, stick ahead: 80 %}}
   diode: {}
   splice: {}
-  coil: {}
+  coil: {suppression: diode}
   resistor: {}
-  relay: {}
+  relay: {suppression: diode}
   lamp: {}
   LED indicator: {}
   fusible link: {}

@@ -11,7 +11,7 @@ from backprobe.diagnosis.cautions import CRANKS, MOVES, cautions_of, may_move
 from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.checks import Candidate
 from backprobe.diagnosis.coach import coach
-from backprobe.diagnosis.guard_tries import guard_tries
+from backprobe.diagnosis.guard_tries import EITHER_ALONE, LET_GO, guard_tries
 from backprobe.diagnosis.seen import FALSE_SIGN, by_eye
 from backprobe.diagnosis.split import splitting_check
 from backprobe.diagnosis.stop import one_part, stop_rule
@@ -182,6 +182,79 @@ def test_where_one_guard_stands_in_for_another_both_are_opened_together() -> Non
     either = SHEET.replace("guard: brake is set and seat is seated", "guard: brake is set or seat is seated")
     tries = guard_tries(bp.Engine(bp.parse_sheet(either)))
     assert [t.open_guard for t in tries] == ["brake released and seat empty", ""]
+    assert [t.both for t in tries] == [EITHER_ALONE, ""]
+
+
+def test_a_pair_that_stands_in_for_one_another_is_tried_beside_a_guard_that_stands_alone() -> None:
+    lever = SHEET.replace("seat: [empty, seated]", "seat: [empty, seated], lever: [neutral, drive, creep]")
+    lever = lever.replace("seat switch, ", "seat switch, lever switch, ")
+    lever = lever.replace("functions:", "parts:\n  lever switch: {closed: {lever: neutral}}\nfunctions:")
+    for rule, told in {
+        "brake is set and seat is seated and lever is neutral": [
+            "brake released",
+            "seat empty",
+            "lever drive",
+            "lever creep",
+            "",
+        ],
+        "(brake is set or seat is seated) and lever is neutral": [
+            "lever drive",
+            "lever creep",
+            "brake released and seat empty",
+            "",
+        ],
+        "brake is set or seat is seated or lever is neutral": [
+            "brake released and seat empty and lever drive",
+            "",
+        ],
+        "seat is seated or lever is neutral": [
+            "seat empty and lever drive",
+            "seat empty and lever creep",
+            "",
+        ],
+    }.items():
+        guarded = lever.replace("brake is set and seat is seated", rule)
+        tries = guard_tries(bp.Engine(bp.parse_sheet(guarded)))
+        assert [t.open_guard for t in tries] == told, rule
+
+
+CROSSED = """\
+sheet: Two-way switch between seat and brake
+system: 12 V
+controls: {brake: [released, set], seat: [empty, seated]}
+runs:
+  feed: [battery+, fuse F1 10 A, change.common]
+  one: [change.NO, other.NO]
+  two: [change.NC, other.NC]
+  out: [other.common, coil Y1 9 ohm, frame]
+parts:
+  change: {kind: changeover switch, actuated: {brake: set}}
+  other: {kind: changeover switch, actuated: {seat: seated}}
+functions:
+  lift: {loads: coil Y1, guard: GUARD}
+"""
+
+
+def test_two_open_guards_that_let_go_what_each_alone_holds_are_tried_together() -> None:
+    tries = guard_tries(
+        bp.Engine(bp.parse_sheet(CROSSED.replace("GUARD", "brake is set and seat is seated")))
+    )
+    assert [t.open_guard for t in tries] == [
+        "brake released",
+        "seat empty",
+        "brake released and seat empty",
+        "",
+    ]
+    assert [t.both for t in tries] == ["", "", LET_GO, ""]
+    assert not tries[2].works
+
+
+def test_a_second_way_to_run_that_is_meant_must_run_as_well() -> None:
+    rule = "(brake is set and seat is seated) or (brake is released and seat is empty)"
+    tries = guard_tries(bp.Engine(bp.parse_sheet(CROSSED.replace("GUARD", rule))))
+    # At rest both are open, and it is meant to run so.
+    assert sorted(dict(t.setup.state)["seat"] for t in tries if t.works and t.setup) == ["empty", "seated"]
+    assert sum(not t.works for t in tries) == 2
 
 
 def test_what_keeps_the_engine_still_comes_first_and_the_one_in_the_seat_stays(engine: bp.Engine) -> None:

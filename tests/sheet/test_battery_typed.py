@@ -7,9 +7,9 @@ import pytest
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.states import try_states
 from backprobe.errors import SheetError
-from backprobe.sheet.battery_typed import refuse_other_battery
 from backprobe.sheet.reader import parse_sheet
 from backprobe.sheet.sketch import sketch
+from backprobe.sheet.unworkable import refuse_unworkable
 from backprobe.workbench.sanity import sanity
 
 REST = "fuse F1 5 A > seat switch > coil Y1 31 ohm > frame"
@@ -34,7 +34,7 @@ def test_the_battery_of_a_run_says_the_machines_volts(battery: str, system: floa
     assert sheet.system_volts == system
     assert f"system: {system:g} V" in sheet.text
     assert not [f for f in sanity(sheet) if f.field == "parts.battery.volts"]
-    refuse_other_battery(sheet)
+    refuse_unworkable(sheet)
     # The current finds its way back to the battery: a sound circuit works.
     works = try_states(Engine(sheet)).works["coil Y1"]
     assert works is not None
@@ -60,9 +60,9 @@ def test_a_sheet_without_volts_takes_them_from_its_runs_and_keeps_what_it_says()
     said = parse_sheet(f"sheet: M\nsystem: 12 V\n{runs}")
     assert said.system_volts == 12
     with pytest.raises(SheetError, match="24 V' does not fit a system of 12 V"):
-        refuse_other_battery(said)
+        refuse_unworkable(said)
 
 
 def test_a_battery_of_no_machine_is_refused_before_a_job() -> None:
     with pytest.raises(SheetError, match="80 V' does not fit a system of 12 V"):
-        refuse_other_battery(sketch(f"battery 80 V > {REST}"))
+        refuse_unworkable(sketch(f"battery 80 V > {REST}"))

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from backprobe.errors import SheetError
-from backprobe.sheet.open_ends import open_ends, refuse_open_ends
+from backprobe.sheet.open_ends import open_ends
 from backprobe.sheet.sketch import sketch
 from backprobe.sheet.templates import templates
+from backprobe.sheet.unworkable import refuse_unworkable
 
 
 @pytest.mark.parametrize(
@@ -32,7 +33,7 @@ def test_an_end_in_the_air_is_asked_about(line: str, asked: list[str]) -> None:
 
 def test_the_question_is_where_it_goes_to_ground() -> None:
     with pytest.raises(SheetError, match="Where does it go to ground"):
-        refuse_open_ends(sketch("battery+ > key > coil Y1"))
+        refuse_unworkable(sketch("battery+ > key > coil Y1"))
 
 
 def test_no_sheet_of_the_library_has_one() -> None:

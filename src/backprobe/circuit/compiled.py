@@ -114,7 +114,8 @@ class _Union:
 def compile_sheet(sheet: Sheet) -> Circuit:
     """Compile a sheet: every part is built by its kind, every run joins facing terminals."""
     plus, minus = source_posts({name: part.kind for name, part in sheet.parts.items()})
-    anatomy = Anatomy(supply_node=plus)
+    met = frozenset(end for run in sheet.runs.values() for i in run.items for end in (i.enter, i.leave))
+    anatomy = Anatomy(supply_node=plus, met=met)
     kinds = registry().by_name
     for part in sheet.parts.values():
         kinds[part.kind].build(PartBuilder(part, anatomy, sheet.system_volts))

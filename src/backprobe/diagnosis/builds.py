@@ -18,6 +18,7 @@ from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.checks import Candidate, candidate_setups, change_minutes
 from backprobe.diagnosis.controller_proof import hold_back
 from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.glance import Quick
 from backprobe.diagnosis.next_check import DIGITS, Chooser, next_checks
 from backprobe.diagnosis.ranking import SHOWN, rank_readings
 from backprobe.readings.model import GAIN, Reading
@@ -102,11 +103,12 @@ def next_checks_of_builds(answer: Answer, count: int = 6, without: Collection[st
     """
     if not answer.builds or answer.builds[0].probability >= 1 - DOUBT:
         return next_checks(answer, count, without)
-    judge = _MixedChooser(answer)
-    checks = [judge.again(c) for c in next_checks(answer, count, without)]
+    chooser = Chooser(answer, without)
+    scenes = _scenes(answer, chooser)
+    checks = _MixedChooser(answer, scenes).again(chooser.best(count))
     proofs = sum(bool(c.proves) for c in checks)
     checks[proofs:] = sorted(checks[proofs:], key=lambda c: -c.worth)
-    split = splitting_builds(answer, without)
+    split = _BuildChooser(answer, scenes, without).split()
     if split is None or any(c.candidate.as_reading() == split.candidate.as_reading() for c in checks[:2]):
         return tuple(checks)
     place = 0 if not checks or split.worth >= checks[0].worth else 1
@@ -115,7 +117,16 @@ def next_checks_of_builds(answer: Answer, count: int = 6, without: Collection[st
 
 def splitting_builds(answer: Answer, without: Collection[str] = ()) -> Check | None:
     """The check that tells most about which build it is, each minute counted; None where none tells."""
-    return _BuildChooser(answer, without).split()
+    return _BuildChooser(answer, _scenes(answer, Chooser(answer, without)), without).split()
+
+
+def _scenes(answer: Answer, first: Chooser) -> list[Chooser]:
+    """One scene for each build in question; the likeliest build's is at hand."""
+    return [first, *(Chooser(b.answer) for b in _in_question(answer)[1:])]
+
+
+def _in_question(answer: Answer) -> list[BuildShare]:
+    return [b for b in answer.builds if b.probability >= DROPPED]
 
 
 def choice_words(choices: Sequence[tuple[str, str]]) -> str:
@@ -124,13 +135,18 @@ def choice_words(choices: Sequence[tuple[str, str]]) -> str:
 
 
 class _MixedChooser(Chooser):
-    """Judges checks by what they tell about the cause, over all builds in question."""
+    """Judges checks by what they tell about the cause, over all builds in question.
 
-    def __init__(self, answer: Answer, without: Collection[str] = ()) -> None:
+    Parameters
+    ----------
+    scenes
+        One for each build in question, as `_scenes` gives them; what they have solved is kept there.
+    """
+
+    def __init__(self, answer: Answer, scenes: Sequence[Chooser], without: Collection[str] = ()) -> None:
         super().__init__(answer, without)
-        self.kept = [b for b in answer.builds if b.probability >= DROPPED]
-        self.scenes = [Chooser(b.answer) for b in self.kept]
-        shares = [b.probability * s.weight for b, s in zip(self.kept, self.scenes, strict=True)]
+        self.scenes = scenes
+        shares = [b.probability * s.weight for b, s in zip(_in_question(answer), scenes, strict=True)]
         whole: Floats = np.concatenate(shares)
         self.weight = whole / whole.sum()
         self._label([s.labels[k] for s in self.scenes for k in s.label])
@@ -140,11 +156,28 @@ class _MixedChooser(Chooser):
         self.label = np.array([self.labels.index(n) for n in names])
         self.member = (self.label[None] == np.arange(len(self.labels))[:, None]).astype(float)
 
-    def again(self, check: Check) -> Check:
-        """A check of the likeliest build, judged over all of them where it shows a number."""
-        if check.candidate.kind not in {"volts", "ohms"}:
-            return check
-        return replace(self._judge(check.candidate), proves=check.proves)
+    def again(self, checks: Sequence[Check]) -> list[Check]:
+        """Checks of the likeliest build, judged over all of them where they show a number."""
+        numbers = [c.candidate for c in checks if c.candidate.kind in {"volts", "ohms"}]
+        self._foresee(numbers)
+        return [
+            replace(self._judge(c.candidate), proves=c.proves) if c.candidate in numbers else c
+            for c in checks
+        ]
+
+    def _foresee(self, candidates: Sequence[Candidate]) -> None:
+        """What candidates would show, build by build: all of one kind and setup at once is quicker."""
+        alike: dict[tuple[str, Setup], list[Candidate]] = {}
+        for c in candidates:
+            alike.setdefault((c.kind, c.setup), []).append(c)
+        self._solve([setup for _, setup in alike])
+        several = list(alike.values())
+        for some, (mean, sd) in zip(several, self._moments(several), strict=True):
+            self.looks |= {c: Quick(c, 0.0, mean[k], sd[k]) for k, c in enumerate(some)}
+
+    def _solve(self, setups: Sequence[Setup]) -> None:
+        for scene in self.scenes:
+            scene.solve(setups)
 
     def _moments(self, several: Sequence[Sequence[Candidate]]) -> list[tuple[Floats, Floats]]:
         found = [scene._moments(several) for scene in self.scenes]
@@ -157,20 +190,24 @@ class _MixedChooser(Chooser):
 class _BuildChooser(_MixedChooser):
     """Judges checks by what they tell about the build, whatever the fault."""
 
-    def __init__(self, answer: Answer, without: Collection[str] = ()) -> None:
-        super().__init__(answer, without)
-        named = zip(self.kept, self.scenes, strict=True)
+    def __init__(self, answer: Answer, scenes: Sequence[Chooser], without: Collection[str] = ()) -> None:
+        super().__init__(answer, scenes, without)
+        named = zip(_in_question(answer), scenes, strict=True)
         self._label([choice_words(b.choices) for b, s in named for _ in s.label])
 
     def split(self) -> Check | None:
         """The check that tells most about the build for each minute."""
         setups = [s for s in self._different(candidate_setups(self.sheet, self.answer)) if not s.attached]
         setups.sort(key=lambda s: change_minutes(self.last, s, self.sheet))
+        self._solve(setups[:SETUPS])
         short = [c for setup in setups[:SETUPS] for c in self._between_builds(setup)]
         short.sort(key=lambda t: -t[0])
-        checks = [self._judge(c) for _, c in short[:JUDGED]]
+        candidates = [c for _, c in short[:JUDGED]]
+        self._foresee(candidates)
+        checks = [self._weighed(self.looks[c]) for c in candidates]
         told = [c for c in checks if c.information > DOUBT**2]
-        return max(told, key=lambda c: c.worth, default=None)
+        best = max(told, key=lambda c: c.worth, default=None)
+        return None if best is None else self._judge(best.candidate, best.information)
 
     def _between_builds(self, setup: Setup) -> list[tuple[float, Candidate]]:
         pairs = self.pairs(setup)

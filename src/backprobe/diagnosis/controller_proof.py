@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from backprobe.circuit.setup import Setup
@@ -59,7 +60,8 @@ class HeldBack:
 def hold_back(answer: Answer) -> Answer:
     """The answer with the suspects inside a controller that are not proven yet behind all others."""
     home = home_setup(answer)
-    missing = {s.name: _missing_of(answer, home, s) for s in answer.suspects}
+    boxes = _Boxes(answer.engine, answer.readings.all, home)
+    missing = {s.name: _missing_of(answer, boxes, s) for s in answer.suspects}
     held = tuple(HeldBack(s.name, s.probability, missing[s.name]) for s in answer.suspects if missing[s.name])
     if not held:
         return answer
@@ -71,10 +73,9 @@ def hold_back(answer: Answer) -> Answer:
     return replace(answer, groups=tuple(groups), held=held)
 
 
-def _missing_of(answer: Answer, home: Setup, suspect: Suspect) -> tuple[Missing, ...]:
+def _missing_of(answer: Answer, boxes: _Boxes, suspect: Suspect) -> tuple[Missing, ...]:
     modes = [answer.engine.catalogue.modes[k] for k in suspect.modes]
-    boxed = [m for m in modes if m.family == "electronics"]
-    return tuple(x for m in boxed for x in missing_proof(answer.engine, answer.readings.all, home, m))
+    return tuple(x for m in modes if m.family == "electronics" for x in boxes.missing(m))
 
 
 def missing_proof(
@@ -94,14 +95,26 @@ def missing_proof(
     tuple of Missing
         Empty when feed and ground, the inputs and the pin itself are proven.
     """
-    return _Proof(engine, readings, home, engine.sheet.parts[mode.part], mode).missing()
+    return _Boxes(engine, readings, home).missing(mode)
+
+
+class _Boxes:
+    """The proofs of a sheet's controllers, each begun once for all the faults that it may have."""
+
+    def __init__(self, engine: Engine, readings: Sequence[Reading], home: Setup) -> None:
+        self.engine, self.readings, self.home = engine, readings, home
+        self.proofs: dict[str, _Proof] = {}
+
+    def missing(self, mode: Mode) -> tuple[Missing, ...]:
+        if mode.part not in self.proofs:
+            box = self.engine.sheet.parts[mode.part]
+            self.proofs[mode.part] = _Proof(self.engine, self.readings, self.home, box)
+        return self.proofs[mode.part].missing(mode)
 
 
 class _Proof:
-    def __init__(
-        self, engine: Engine, readings: Sequence[Reading], home: Setup, box: Part, mode: Mode
-    ) -> None:
-        self.engine, self.sheet, self.box, self.mode = engine, engine.sheet, box, mode
+    def __init__(self, engine: Engine, readings: Sequence[Reading], home: Setup, box: Part) -> None:
+        self.engine, self.sheet, self.box = engine, engine.sheet, box
         self.node = engine.circuit.node
         self.ends: dict[str, set[int]] = {}
         self.plugs: set[str] = set()
@@ -114,9 +127,18 @@ class _Proof:
         self.words = [r for r in readings if r.kind == "code"]
         self.dead = [r for r in readings if r.kind == "works" and r.seen == "dead"]
 
-    def missing(self) -> tuple[Missing, ...]:
-        found = [*self._supply(), *self._inputs(), *self._pin()]
+    def missing(self, mode: Mode) -> tuple[Missing, ...]:
+        found = [*self._around, *self._pin(mode)]
         return tuple(m for i, m in enumerate(found) if m.what not in {k.what for k in found[:i]})
+
+    @cached_property
+    def _around(self) -> list[Missing]:
+        """What is missing whichever of its pins is in question."""
+        return [*self._supply(), *self._inputs()]
+
+    @cached_property
+    def _points(self) -> list[Point]:
+        return reachable_points(self.sheet, self.plugged.unplugged)
 
     def _reach(self, pin: str) -> None:
         """The nodes that are one with a pin but for the contact of its plug, and that plug."""
@@ -194,8 +216,8 @@ class _Proof:
 
     # --- the pin in question --------------------------------------------------------------
 
-    def _pin(self) -> list[Missing]:
-        pins = [n for n in self.box.pins if self.mode.mode.startswith(f"{n} ")]
+    def _pin(self, mode: Mode) -> list[Missing]:
+        pins = [n for n in self.box.pins if mode.mode.startswith(f"{n} ")]
         pin = max(pins, key=len, default="")
         if not pin or self.box.pins[pin].role in {"battery", "ground"}:
             return []
@@ -212,8 +234,7 @@ class _Proof:
     # --- asking ---------------------------------------------------------------------------
 
     def _point(self, pin: str) -> Point | None:
-        every = reachable_points(self.sheet, self.plugged.unplugged)
-        return next((p for p in every if self._at(p.terminal, self.ends[pin])), None)
+        return next((p for p in self._points if self._at(p.terminal, self.ends[pin])), None)
 
     def _post(self) -> Point | None:
         return find_point("battery-", self.sheet)

@@ -12,10 +12,12 @@ from backprobe.circuit.full import solve_full
 from backprobe.circuit.setup import Setup
 from backprobe.circuit.solve import Solution
 from backprobe.diagnosis.answer import Answer
+from backprobe.diagnosis.explain import Explanations
 from backprobe.diagnosis.predict import selector_of
 from backprobe.diagnosis.ranking import posterior_variance
 from backprobe.diagnosis.slip_case import LIVE_VOLTS, SlipCase, live_volts, measured_between
 from backprobe.diagnosis.slip_kinds import SLIP_KINDS, SlipKind, likelihood
+from backprobe.diagnosis.two_slips import TwoSlips, two_slips
 
 MISFIT = 3.0
 """Standard deviations from which a reading is doubted when no fault explains the readings [1]."""
@@ -97,16 +99,31 @@ def doubts(answer: Answer, kinds: Sequence[SlipKind] = SLIP_KINDS) -> tuple[Doub
     kinds
         Kinds of slip to think of.
     """
-    return tuple(_doubt(answer, i, chance, kinds) for i, chance in doubtful(answer))
+    both = _both_wrong(answer)
+    without = both.found if both else None
+    return tuple(_doubt(answer, i, chance, kinds, without) for i, chance in _doubtful(answer, both))
 
 
 def doubtful(answer: Answer) -> tuple[tuple[int, float], ...]:
     """Index and chance of each reading in doubt: named slips, or what no fault explains."""
-    if answer.slips or not answer.readings.numbers:
+    return _doubtful(answer, _both_wrong(answer))
+
+
+def _both_wrong(answer: Answer) -> TwoSlips | None:
+    """Two readings that spoil all others, looked for only where nothing explains the readings."""
+    return two_slips(answer) if _unexplained(answer) and not answer.slips else None
+
+
+def _unexplained(answer: Answer) -> bool:
+    return bool(answer.none_of_these > max((g.probability for g in answer.groups), default=0.0))
+
+
+def _doubtful(answer: Answer, both: TwoSlips | None) -> tuple[tuple[int, float], ...]:
+    if answer.slips or not answer.readings.numbers or not _unexplained(answer):
         return answer.slips
-    if answer.none_of_these <= max((g.probability for g in answer.groups), default=0.0):
-        return ()
     place = {id(r): i for i, r in enumerate(answer.readings.all)}
+    if both is not None:
+        return tuple((place[id(answer.readings.numbers[k])], both.probability) for k in both.numbers)
     misfit = np.abs(answer.explanations.misfit[_best(answer)])
     far = [k for k in np.argsort(-misfit, kind="stable").tolist() if misfit[k] > MISFIT]
     return tuple((place[id(answer.readings.numbers[k])], answer.none_of_these) for k in far[:2])
@@ -141,10 +158,13 @@ def _best(answer: Answer, slip: int = -1) -> int:
     return int(among[np.argmax(answer.explanations.log_weight[among])])
 
 
-def _doubt(answer: Answer, index: int, probability: float, kinds: Sequence[SlipKind]) -> Doubt:
+def _doubt(
+    answer: Answer, index: int, probability: float, kinds: Sequence[SlipKind], without: Explanations | None
+) -> Doubt:
+    """A reading in doubt beside what explains the others: the best there is, or `without` it."""
     reading = answer.readings.all[index]
     number = next(k for k, r in enumerate(answer.readings.numbers) if r is reading)
-    found = answer.explanations.take([_best(answer, number)])
+    found = without or answer.explanations.take([_best(answer, number)])
     flat = float(answer.readings.slip_log[number])
     case = SlipCase(answer, reading, found.values[0], posterior_variance(found)[0], flat)
     weighed = [(kind.name, v, w) for kind in kinds for v, w in likelihood(kind, case)]

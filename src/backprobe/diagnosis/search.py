@@ -46,16 +46,7 @@ def single_weights(engine: Engine, readings: Readings, *, coarse: bool = False) 
     """
     catalogue = engine.catalogue
     count, numbers = catalogue.count, len(readings.numbers)
-    predictions = [engine.single_number(r) for r in readings.numbers]
-    residual = readings.measured - _columns([p.mean for p in predictions], count)
-    extra = _columns([p.extra for p in predictions], count)
-    # A straight line through a cell's centre is off towards its edges by a share of what the cell spans.
-    extra += BEND**2 * _columns([engine.single_span(r) for r in readings.numbers], count)
-    if coarse:
-        extra += blur_of(engine, readings)
-    covariance = engine.single_covariance(readings.numbers) + readings.noise
-    covariance[:, np.arange(numbers), np.arange(numbers)] += extra
-    found, _ = evidence_of(residual, covariance)
+    found, _ = evidence_of(*single_misses(engine, readings, coarse=coarse))
     rows: list[tuple[int, ...]] = [() if m < 0 else (r,) for r, m in enumerate(catalogue.mode_of)]
     log_weight = catalogue.log_prior + found.whole + numbers * np.log1p(-SLIP)
     for reading in readings.others:
@@ -67,6 +58,21 @@ def single_weights(engine: Engine, readings: Readings, *, coarse: bool = False) 
         log_weight = log_weight + engine.single_burns(setup)
     slipped = log_weight[:, None] - found.alone + readings.slip_log[None] + np.log(SLIP / (1 - SLIP))
     return log_weight, slipped
+
+
+def single_misses(engine: Engine, readings: Readings, *, coarse: bool = False) -> tuple[Floats, Floats]:
+    """``(c, r)`` what single faults leave over of the numbers, and the ``(c, r, r)`` covariance of that."""
+    count, numbers = engine.catalogue.count, len(readings.numbers)
+    predictions = [engine.single_number(r) for r in readings.numbers]
+    residual = readings.measured - _columns([p.mean for p in predictions], count)
+    extra = _columns([p.extra for p in predictions], count)
+    # A straight line through a cell's centre is off towards its edges by a share of what the cell spans.
+    extra += BEND**2 * _columns([engine.single_span(r) for r in readings.numbers], count)
+    if coarse:
+        extra += blur_of(engine, readings)
+    covariance = engine.single_covariance(readings.numbers) + readings.noise
+    covariance[:, np.arange(numbers), np.arange(numbers)] += extra
+    return residual, covariance
 
 
 def _columns(parts: Sequence[Floats], count: int) -> Floats:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from backprobe.errors import Problem, SheetError, UnitError
+from backprobe.errors import Problem, UnitError
 from backprobe.sheet.findings import Findings
 from backprobe.sheet.kinds import registry
 from backprobe.sheet.model import Sheet
+from backprobe.sheet.open_ends import line_of
 from backprobe.sheet.parts import Draft
 from backprobe.sheet.posts import BATTERY
 from backprobe.sheet.run_text import ItemText, read_item
@@ -58,21 +59,17 @@ def fits(battery_volts: float, system_volts: float) -> bool:
     return LEAST <= battery_volts / system_volts <= MOST
 
 
-def refuse_other_battery(sheet: Sheet) -> None:
-    """Refuse a sheet whose battery is not its machine's: everything reckoned from it would be wrong.
-
-    Raises
-    ------
-    SheetError
-        With both volts.
-    """
+def other_battery(sheet: Sheet) -> tuple[Problem, ...]:
+    """A battery that is not its machine's, with both volts: everything reckoned from it would be wrong."""
     battery = sheet.parts.get(BATTERY)
     if battery is None or fits(battery.values["volts"].nominal, sheet.system_volts):
-        return
+        return ()
     said = f"{battery.values['volts'].nominal:g} V"
     message = f"does not fit a system of {sheet.system_volts:g} V"
     remedy = "Correct one of them: the battery's volts, or the machine's (`system`)."
-    raise SheetError(Problem("parts.battery.volts", said, message, remedy, sheet.file, battery.line))
+    passed = (line_of(r, sheet) for r in sheet.runs.values() if any(i.part == BATTERY for i in r.items))
+    line = battery.line or next(passed, 0)
+    return (Problem("parts.battery.volts", said, message, remedy, sheet.file, line),)
 
 
 def take_volts(draft: Draft, text: ItemText, system_volts: float, findings: Findings, line: int) -> None:

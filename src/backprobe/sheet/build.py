@@ -46,6 +46,8 @@ class Anatomy:
     loads: dict[str, Load] = field(default_factory=dict)
     modes: list[Mode] = field(default_factory=list)
     supply_node: str = "battery.+"
+    met: frozenset[str] = frozenset()
+    """Terminals that a run meets."""
 
 
 class PartBuilder:
@@ -63,6 +65,10 @@ class PartBuilder:
     def node(self, terminal: str) -> str:
         """The node of a terminal (or of an inner point) of this part."""
         return f"{self.part.name}.{terminal}"
+
+    def met(self, terminal: str) -> bool:
+        """Whether a run meets a terminal: what nothing is wired to is not missed."""
+        return self.node(terminal) in self._anatomy.met
 
     def value(self, name: str) -> Value:
         """The value of a field, default filled in."""

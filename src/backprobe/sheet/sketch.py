@@ -9,6 +9,7 @@ from backprobe.sheet.battery_typed import system_of
 from backprobe.sheet.document import write_document
 from backprobe.sheet.load_words import load_words
 from backprobe.sheet.model import Sheet
+from backprobe.sheet.open_ends import TYPED
 from backprobe.sheet.parting import things
 from backprobe.sheet.reader import parse_sheet
 from backprobe.units import parse_quantity
@@ -45,7 +46,7 @@ def sketch(text: str, *, name: str = "", system: str = "12 V") -> Sheet:
     """
     written = sketch_text(text, name=name or UNNAMED, system=system)
     try:
-        sheet = parse_sheet(written, file="sketch")
+        sheet = parse_sheet(written, file=TYPED)
     except SheetError as error:
         # The lines are those of a file that nobody has seen: the run's name says where it is.
         raise SheetError(*(replace(p, line=0) for p in error.problems)) from error

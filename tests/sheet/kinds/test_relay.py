@@ -117,10 +117,47 @@ def test_its_suppressor_is_that_of_a_coil() -> None:
     text = SHEET.replace("{pull-in", "{suppression: diode, pull-in").replace("key, ", "fuse F1 5 A, key, ")
     circuit = circuit_of(text)
     assert amps(solved(circuit, {"key": "on"}), "fuse F1.element") == pytest.approx(12 / 80, rel=0.01)
-    for fault in ("suppressor diode shorted", "fed the wrong way round (plug turned)"):
+    for fault in ("suppressor diode shorted", "fed the wrong way round (85 and 86 swapped)"):
         solution = solved(circuit, {"key": "on"}, f"relay K1: {fault}", level=0)
         assert mode(solution, "fuse F1.element")
         assert not mode(solution, "relay K1.armature")
+
+
+def test_a_relay_without_a_diode_does_not_mind_which_end_is_plus() -> None:
+    # DIN 72552 names 86 the start and 85 the end of the winding: a bare winding pulls either way round.
+    turned = SHEET.replace("relay coil K1 80 ohm, frame", "K1.85, K1.86, frame").replace(
+        "{pull-in", "{coil: 80 ohm, pull-in"
+    )
+    circuit = circuit_of(turned)
+    assert mode(solved(circuit, {"key": "on"}), "relay K1.armature")
+    assert not [m.name for m in circuit.modes if "85 and 86" in m.mode]
+
+
+@pytest.mark.parametrize(("key", "works", "rests"), [("off", 12 / 100, 0.0), ("on", 0.0, 12 / 200)])
+def test_swapped_at_87_the_load_runs_at_rest_and_is_dead_when_pulled(
+    key: str, works: float, rests: float
+) -> None:
+    # Common practice, no source: the wire of 87 put on the blade beside it has the resting contact.
+    solution = solved(circuit_of(SHEET), {"key": key}, "relay K1: 87 and 87a swapped in its socket")
+    assert amps(solution, "resistor R1.body") == pytest.approx(works, rel=0.01, abs=1e-6)
+    assert amps(solution, "resistor R2.body") == pytest.approx(rests, rel=0.01, abs=1e-6)
+
+
+def test_contacts_that_no_run_meets_have_no_wires_to_swap() -> None:
+    coil_only = SHEET.partition("  load:")[0] + "parts:" + SHEET.partition("parts:")[2]
+    assert not [m.name for m in circuit_of(coil_only).modes if "87a" in m.mode or "resting" in m.mode]
+    four = "\n".join(line for line in SHEET.splitlines() if not line.startswith("  rests"))
+    # The only contact wire on 87a: the load is live at rest.
+    found = solved(circuit_of(four), {"key": "off"}, "relay K1: 87 and 87a swapped in its socket")
+    assert amps(found, "resistor R1.body") == pytest.approx(12 / 100, rel=0.01)
+
+
+def test_readings_find_the_wires_that_a_repair_has_changed_about() -> None:
+    sheet = bp.parse_sheet(SHEET)
+    read = "K1.87 to frame: 11.9 V, key off\nK1.87 to frame: 0.0 V, key on\nrelay K1 clicks, key on"
+    leader = bp.rank(sheet, read, circumstances=["after repair"]).suspects[0]
+    assert leader.name == "relay K1: 87 and 87a swapped in its socket"
+    assert "then prove the guard in every position" in leader.repair
 
 
 def test_out_of_its_socket_is_said_so_that_it_is_not_its_armature() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from backprobe.sheet.anatomy import OPEN, Origin, Value
 from backprobe.sheet.build import PartBuilder
 from backprobe.sheet.kind import TEXT, FieldSpec
@@ -23,27 +25,57 @@ DIODE_SHARE = "diode or backfeed: 1 of 62 field accounts, shorted suppressors na
 TURNED_SHARE = "wires swapped, wrong part: 3 of 62 field accounts, shared"
 
 
-def suppressor(p: PartBuilder, plus: str, minus: str, renew: tuple[float, float]) -> None:
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """How a part comes to be fed the wrong way round.
+
+    Parameters
+    ----------
+    repair
+        What to do, with ``{part}`` for its name.
+    minutes
+        Time that takes [min].
+    """
+
+    mode: str
+    why: str
+    repair: str
+    minutes: float
+
+
+PLUG_TURNED = Turned(
+    "fed the wrong way round (plug turned)",
+    TURNED_SHARE + "; a two-pin plug that goes on both ways",
+    "change over the two wires of {part}: plus where its mark or letter says",
+    5.0,
+)
+
+
+def suppressor(
+    p: PartBuilder, plus: str, minus: str, renew: tuple[float, float], turned: Turned = PLUG_TURNED
+) -> None:
     """The suppressor between the terminals that are to be fed plus and minus.
 
     Parameters
     ----------
     renew
         Minutes and cost of a new part.
+    turned
+        How it may come to be fed the wrong way round.
     """
     fitted = p.part.texts.get("suppression", "none")
     if fitted == "diode":
-        _diode(p, plus, minus, renew)
+        _diode(p, plus, minus, renew, turned)
     elif fitted == "resistor":
         _resistor(p, plus, minus, renew)
 
 
-def _diode(p: PartBuilder, plus: str, minus: str, renew: tuple[float, float]) -> None:
+def _diode(p: PartBuilder, plus: str, minus: str, renew: tuple[float, float], turned: Turned) -> None:
     minutes, cost = renew
     p.junction("suppressor", minus, plus, DROP, SLOPE)
     right = p.key("suppressor ohms")
     p.junction("suppressor turned", plus, minus, DROP, TURNED)
-    turned = p.key("suppressor turned ohms")
+    forward = p.key("suppressor turned ohms")
     short = p.latent("suppressor short", plus, minus)
     p.fault(
         "suppressor diode shorted",
@@ -65,7 +97,7 @@ def _diode(p: PartBuilder, plus: str, minus: str, renew: tuple[float, float]) ->
     )
     p.fault(
         "suppressor diode fitted the wrong way round",
-        {right: (OPEN,), turned: (SLOPE.nominal,)},
+        {right: (OPEN,), forward: (SLOPE.nominal,)},
         rate=0.1,
         why=TURNED_SHARE,
         repair=f"fit a part with its diode the right way round as {p.part.name}",
@@ -74,12 +106,12 @@ def _diode(p: PartBuilder, plus: str, minus: str, renew: tuple[float, float]) ->
         family="wiring",
     )
     p.fault(
-        "fed the wrong way round (plug turned)",
-        {right: (OPEN,), turned: (SLOPE.nominal,)},
+        turned.mode,
+        {right: (OPEN,), forward: (SLOPE.nominal,)},
         rate=0.3,
-        why=TURNED_SHARE + "; a two-pin plug that goes on both ways",
-        repair=f"change over the two wires of {p.part.name}: plus where its mark or letter says",
-        minutes=5,
+        why=turned.why,
+        repair=turned.repair.format(part=p.part.name),
+        minutes=turned.minutes,
         family="wiring",
     )
 

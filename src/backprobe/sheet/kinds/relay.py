@@ -5,12 +5,20 @@ from __future__ import annotations
 from backprobe.sheet.anatomy import OPEN, InMode, Puller, WhilePlugged
 from backprobe.sheet.build import CELL_SPREAD, RESISTIVE, PartBuilder
 from backprobe.sheet.kind import FieldSpec, Kind
-from backprobe.sheet.kinds._suppressor import SUPPRESSOR_FIELDS, suppressor
+from backprobe.sheet.kinds._suppressor import SUPPRESSOR_FIELDS, Turned, suppressor
 
 HEAT_SHARE = "fuse holder or relay heat and overload: 5 of 62 field accounts"
 COIL_SHARE = "coil, clutch winding or lamp faulty: 3 of 62 field accounts"
 NEW_RELAY = (5.0, 12.0)
 """Minutes and cost of another relay."""
+SWAPPED_SHARE = "wires swapped, wrong part: 3 of 62 field accounts, shared"
+ENDS_CHANGED = Turned(
+    "fed the wrong way round (85 and 86 swapped)",
+    SWAPPED_SHARE
+    + "; a relay goes into its socket one way only, so it is the wires; common practice, no source",
+    "change the wires of 85 and 86 of {part} back: plus goes to 86, then replace what the short has burnt",
+    15.0,
+)
 NEVER = 1e3
 """Volts that no coil of a machine sees: an armature that stays where it is."""
 HIGH_SYSTEM = 18.0
@@ -30,10 +38,12 @@ def build(p: PartBuilder) -> None:
     works = p.resistance("contact", "_30", "87", p.value("contact"), InMode(armature))
     rests = p.resistance("resting contact", "_30", "87a", p.value("contact"), InMode(armature, inverted=True))
     welded = p.latent("contact welded", "_30", "87")
-    suppressor(p, "_86", "85", NEW_RELAY)
+    suppressor(p, "_86", "85", NEW_RELAY, ENDS_CHANGED)
     _coil_faults(p, winding, pull, drop)
     _contact_faults(p, works, rests, welded)
     _socket_faults(p, coil_clip, contact_clip)
+    if p.met("87") or p.met("87a"):
+        _contact_changed(p, armature, works, rests)
 
 
 def _coil_faults(p: PartBuilder, winding: str, pull: str, drop: str) -> None:
@@ -81,15 +91,16 @@ def _contact_faults(p: PartBuilder, works: str, rests: str, welded: str) -> None
         HEAT_SHARE + ", welded the rarer way",
         repair=f"replace {p.part.name}, find what overloaded it",
     )
-    _fault(
-        p,
-        "resting contact burnt",
-        {rests: (*RESISTIVE[1:], OPEN)},
-        0.2,
-        HEAT_SHARE,
-        spread=CELL_SPREAD,
-        repair=look,
-    )
+    if p.met("87a"):
+        _fault(
+            p,
+            "resting contact burnt",
+            {rests: (*RESISTIVE[1:], OPEN)},
+            0.2,
+            HEAT_SHARE,
+            spread=CELL_SPREAD,
+            repair=look,
+        )
 
 
 def _socket_faults(p: PartBuilder, coil_clip: str, contact_clip: str) -> None:
@@ -105,6 +116,23 @@ def _socket_faults(p: PartBuilder, coil_clip: str, contact_clip: str) -> None:
             cost=8,
             family="contact",
         )
+
+
+def _contact_changed(p: PartBuilder, armature: str, works: str, rests: str) -> None:
+    """The wire of 87 on the blade of 87a beside it: live at rest, dead when pulled."""
+    at_rest = p.latent("87 at the resting contact", "_30", "87", InMode(armature, inverted=True))
+    pulled = p.latent("87a at the working contact", "_30", "87a", InMode(armature))
+    sound = (p.value("contact").nominal,)
+    p.fault(
+        "87 and 87a swapped in its socket",
+        {works: (OPEN,), rests: (OPEN,), at_rest: sound, pulled: sound},
+        rate=0.15,
+        why=f"{SWAPPED_SHARE}; a wire one blade off, common practice, no source",
+        repair=f"put the wires of 87 and 87a of {p.part.name} back, then prove the guard in every position",
+        minutes=15,
+        cost=1,
+        family="wiring",
+    )
 
 
 def _fault(  # noqa: PLR0913 - a fault is one flat record
