@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import statistics
 import time
+from dataclasses import dataclass, field
 
 from starlette.testclient import TestClient
 
@@ -29,38 +30,68 @@ def web() -> Figures:
     """Time each reading of the demo jobs from the form that sends it to the page that answers it."""
     rows: list[tuple[str, ...]] = [("from the form to the page", "median ms", "worst ms", "under 100 ms")]
     figures: Figures = {}
-    for name, key, ahead in (
-        ("after the walk to the machine", "walked", True),
-        ("at once, nothing thought of before", "at_once", False),
+    for name, key, how in (
+        ("typed, then sent", "typed", How(ahead=True, typed=True)),
+        ("after the walk to the machine, without the page's script", "walked", How(ahead=True)),
+        ("at once, nothing thought of before", "at_once", How()),
     ):
-        # Other work on the machine slows single runs: the best of each reading is what it costs.
-        rounds: list[list[float]] = [[] for _ in range(ROUNDS)]
-        for one in rounds:
-            for story in demo_jobs():
-                _play(story, one, ahead=ahead)
-        times = [min(each) for each in zip(*rounds, strict=True)]
-        quick = sum(t < WANTED for t in times)
-        rows.append(
-            (name, f"{statistics.median(times):.0f}", f"{max(times):.0f}", f"{quick} of {len(times)}")
-        )
-        figures |= {f"web_{key}_median_ms": statistics.median(times), f"web_{key}_worst_ms": max(times)}
+        rounds = [[_play(story, how) for story in demo_jobs()] for _ in range(ROUNDS)]
+        figures |= _row(rows, name, key, [[t for play in one for t in play.sent] for one in rounds])
+        if how.typed:
+            thought = [[t for play in one for t in play.thought] for one in rounds]
+            figures |= _row(rows, "  from its last digit until it was thought of", "thought", thought)
     print_table(f"readings of three demo jobs on the page, best of {ROUNDS}", rows)
     return figures
 
 
-def _play(story: Story, times: list[float], *, ahead: bool) -> None:
-    """A job in a store of its own, as `backprobe serve` has it, or without thinking ahead."""
+def _row(rows: list[tuple[str, ...]], name: str, key: str, rounds: list[list[float]]) -> Figures:
+    """One row of the table."""
+    # Other work on the machine slows single runs: the best of each reading is what it costs.
+    times = [min(each) for each in zip(*rounds, strict=True)]
+    quick = sum(t < WANTED for t in times)
+    rows.append((name, f"{statistics.median(times):.0f}", f"{max(times):.0f}", f"{quick} of {len(times)}"))
+    return {f"web_{key}_median_ms": statistics.median(times), f"web_{key}_worst_ms": max(times)}
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """How a job is played.
+
+    Parameters
+    ----------
+    ahead
+        Whether the program thinks ahead, as `backprobe serve` does.
+    typed
+        Whether the page tells what is typed before it is sent, as its script does.
+    """
+
+    ahead: bool = False
+    typed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Play:
+    """What each reading of a job took [ms]: from the form to the page, and before, once it was typed."""
+
+    sent: list[float] = field(default_factory=list)
+    thought: list[float] = field(default_factory=list)
+
+
+def _play(story: Story, how: How) -> Play:
+    """A job in a store of its own."""
+    play = Play()
     with Store.open(":memory:") as store:
-        app = make_app(store, Serving(thinks_ahead=ahead))
+        app = make_app(store, Serving(thinks_ahead=how.ahead))
         try:
             with TestClient(app, base_url=HERE, client=("127.0.0.1", 1)) as client:
-                _send_all(client, store, story, times)
+                _send_all(client, store, story, how, play)
         finally:
-            if ahead:
+            if how.ahead:
                 app.state.ahead.stop()
+    return play
 
 
-def _send_all(client: TestClient, store: Store, story: Story, times: list[float]) -> None:
+def _send_all(client: TestClient, store: Store, story: Story, how: How, play: Play) -> None:
     """Send the readings of a job, each with the page of the job open before it, as a mechanic has it."""
     job = Job.new(
         store, story.sheet, title=story.title, machine=story.machine, circumstances=story.circumstances
@@ -73,10 +104,21 @@ def _send_all(client: TestClient, store: Store, story: Story, times: list[float]
         fields: dict[str, str | list[str]] = {f"state:{name}": position for name, position in setup.state}
         fields |= {"plugs": "some" if setup.unplugged else "all", "off": sorted(setup.unplugged)}
         fields |= {"token": _token(client.get(home).text), "take": "line", "line": step.line}
-        ahead = client.app.state.ahead  # type: ignore[attr-defined]
-        if ahead is not None and not ahead.wait(LONGEST_WALK):
-            raise RuntimeError(f"{step.line}: still thinking after {LONGEST_WALK:g} s")
-        times.append(_send(client, f"{home}/reading", fields))
+        _wait(client, step.line)
+        if how.typed:
+            start = time.perf_counter()
+            if client.post(f"{home}/typed", data=fields).status_code != 204:
+                raise RuntimeError(f"{step.line}: not taken as typed")
+            _wait(client, step.line)
+            play.thought.append(1e3 * (time.perf_counter() - start))
+        play.sent.append(_send(client, f"{home}/reading", fields))
+
+
+def _wait(client: TestClient, line: str) -> None:
+    """Wait until the program thinks of nothing."""
+    ahead = client.app.state.ahead  # type: ignore[attr-defined]
+    if ahead is not None and not ahead.wait(LONGEST_WALK):
+        raise RuntimeError(f"{line}: still thinking after {LONGEST_WALK:g} s")
 
 
 def _send(client: TestClient, address: str, fields: dict[str, str | list[str]]) -> float:

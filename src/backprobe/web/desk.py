@@ -94,10 +94,12 @@ class Work:
     def doubts(self) -> tuple[Doubt, ...]:
         """Readings to take again."""
         with self.lock:
-            worked = self._work_out(tuple(self.job.evidence()), with_checks=False)
-            if worked.doubts is None:
-                worked.doubts = doubts(worked.answer)
-            return worked.doubts
+            return self._doubts_of(self._work_out(tuple(self.job.evidence()), with_checks=False))
+
+    def _doubts_of(self, worked: Worked) -> tuple[Doubt, ...]:
+        if worked.doubts is None:
+            worked.doubts = doubts(worked.answer)
+        return worked.doubts
 
     def foresee(self, reading: Reading) -> None:
         """Work out what a reading would say if it came next.
@@ -108,7 +110,7 @@ class Work:
             Within `giving_way`; see there.
         """
         with self.lock:
-            self._work_out(tuple(self.job.evidence(reading)))
+            self._doubts_of(self._work_out(tuple(self.job.evidence(reading))))
 
     def _work_out(self, evidence: tuple[Reading, ...], *, with_checks: bool = True) -> Worked:
         """The answer to some evidence, and the next checks unless nobody asks for them."""

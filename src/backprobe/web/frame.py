@@ -26,17 +26,15 @@ from backprobe.web.guard import TOKEN
 from backprobe.web.kept import Keeper, Kept, message_of
 from backprobe.web.numbers import pointed
 from backprobe.web.texts import LANGUAGES, Texts, pick_language, texts
+from backprobe.web.unbroken import UNIT, kept_together
 
 STATIC = Path(__file__).parent / "static"
 LANGUAGE = "backprobe_language"
+UNTOLD = frozenset({TOKEN, "take"})
+"""Fields that tell nothing of what was read."""
 AGAIN = "again"
 """Name in an address of the form that could not be taken."""
-_UNIT = r"(\d) (?=[kMm\u00b5]?(?:\u03a9|ohm|V|A|W|Ah)\b|min\b|%|\u20ac)"
-_UNIT_AFTER = re.compile(_UNIT)
-_ON_PAGE = re.compile(
-    rf"<(textarea|script|style|pre|code|svg)\b.*?</\1>|<[^>]*>|{_UNIT.replace('(', '(?P<number>', 1)}",
-    re.DOTALL,
-)
+_UNIT_AFTER = re.compile(UNIT)
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 
 
@@ -85,6 +83,10 @@ class Form:
         value.file.seek(0)
         return value.filename, value.file.read()
 
+    def told(self) -> frozenset[tuple[str, str]]:
+        """What was filled in, whichever button sends it."""
+        return frozenset((n, v) for n, v in self.data.multi_items() if isinstance(v, str) and n not in UNTOLD)
+
     def values(self) -> dict[str, str]:
         """All texts by field, for a form that is shown again."""
         names = [n for n in dict.fromkeys(self.data.keys()) if n != TOKEN]
@@ -94,6 +96,12 @@ class Form:
 def form_of(request: Request) -> Form:
     """The form of a POST; the guard has read and checked it."""
     return Form(request.scope["backprobe"].get("form") or FormData())
+
+
+def sent(request: Request, form: Form) -> None:
+    """Whatever else was typed is not thought of any more: a form was sent."""
+    if (ahead := request.app.state.ahead) is not None:
+        ahead.sent(form.told())
 
 
 def desk_of(request: Request) -> Desk:
@@ -144,12 +152,6 @@ def page(
     return HTMLResponse(
         kept_together(made), status, {"Content-Language": spoken.language, "Vary": "Accept-Language, Cookie"}
     )
-
-
-def kept_together(made: str) -> str:
-    """A page on which no line ends between a number and its unit; what is typed or copied stays as it is."""
-    # Tags and fields are found first, and put back as they are.
-    return _ON_PAGE.sub(lambda m: f"{m['number']}\u00a0" if m["number"] else m[0], made)
 
 
 def done(address: str) -> Response:

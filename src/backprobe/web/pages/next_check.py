@@ -25,11 +25,12 @@ from backprobe.report.coach_words import doubt_words, drop_words, live_words
 from backprobe.report.repair_words import first_part, works_now
 from backprobe.report.setup_words import parts_of
 from backprobe.report.words import LEAST, headline, nothing_read, worn_as_well
-from backprobe.web.caution_view import put_back, told_before, try_cautions
+from backprobe.web.caution_view import cautions_on, put_back, try_cautions
 from backprobe.web.check_view import Told, read_where, same_check, told_of, view_of
 from backprobe.web.complaint import Complaint, complaint_of
 from backprobe.web.desk import Work
 from backprobe.web.frame import (
+    Form,
     MenuItem,
     back_with,
     done,
@@ -38,6 +39,7 @@ from backprobe.web.frame import (
     localised,
     missing,
     page,
+    sent,
     texts_of,
     work_of,
 )
@@ -144,7 +146,7 @@ def _next(request: Request, work: Work, answer: Answer, standing: Standing) -> R
             "stop": stop,
             "why": spoken.said(why_words(worth[chosen])) if worth else "",
             "enough": "" if worth else spoken.said(enough_words(answer)),
-            "cautions": told_before(work, worth[chosen]) if worth else None,
+            "cautions": cautions_on(work, worth[chosen], spoken) if worth else None,
             "view": view_of(worth[chosen], answer, spoken, local) if worth else None,
             "mind": [spoken.said(a.text) for a in coach(work.engine, worth[chosen])] if worth else [],
             "chosen": chosen,
@@ -212,30 +214,43 @@ def _log(work: Work, spoken: Texts) -> list[Line]:
 
 def read(request: Request) -> Response:
     """Take the answer to a check: a number, a word, or what a lamp shows."""
-    work, form = work_of(request), form_of(request)
+    form = form_of(request)
+    sent(request, form)
+    work = work_of(request)
     home = f"/job/{work.name}"
     check = form.text("check")
     again = f"{home}?check={check}#read" if check else f"{home}#read"
     try:
-        where = read_where(form.text("where"))
-        line = form.text("shows") or form.text("lamp" if form.text("take") == "lamp" else "")
-        if not line:
-            typed = form.text("value")
-            if not typed:
-                raise missing(
-                    "value", "Nothing was typed", "Type what the meter shows, such as 4.78 or 4.7k."
-                )
-            number = typed_number(typed, form.text("value_unit"), comma=texts_of(request).decimal_comma)
-            line = f"{where.start}: {number}"
+        line, context = answer_of(form, work, texts_of(request))
         with work.lock:
             asked = same_check(work.checks(), form.text("where"))
-            context = Context(where.context.state, where.context.unplugged, True, work.job.context().leads)
-            entry = work.job.read(", ".join([line, *where.held]), context)
+            entry = work.job.read(line, context)
             if asked is not None and not form.text("lamp"):
                 work.asked[entry.number] = asked
     except BackprobeError as error:
         return back_with(request, again, {"value": error})
     return done(f"{home}?read={entry.number}")
+
+
+def answer_of(form: Form, work: Work, spoken: Texts) -> tuple[str, Context]:
+    """The answer to a check as the line of a reading, and in which setup it was read.
+
+    Raises
+    ------
+    BackprobeError
+        When nothing was typed or the check is none of ours.
+    """
+    where = read_where(form.text("where"))
+    line = form.text("shows") or form.text("lamp" if form.text("take") == "lamp" else "")
+    if not line:
+        typed = form.text("value")
+        if not typed:
+            raise missing("value", "Nothing was typed", "Type what the meter shows, such as 4.78 or 4.7k.")
+        line = f"{where.start}: {typed_number(typed, form.text('value_unit'), comma=spoken.decimal_comma)}"
+    with work.lock:
+        leads = work.job.context().leads
+    context = Context(where.context.state, where.context.unplugged, True, leads)
+    return ", ".join([line, *where.held]), context
 
 
 def undo(request: Request) -> Response:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from backprobe.circuit.setup import Setup
 from backprobe.errors import BackprobeError
 from backprobe.readings.lines import Context
+from backprobe.report.setup_words import parts_of
 from backprobe.sheet.model import Sheet
 from backprobe.web.complaint import Offer, hand_controls, offer_of
+from backprobe.web.desk import Work
 from backprobe.web.frame import (
     Form,
     MenuItem,
@@ -18,11 +23,13 @@ from backprobe.web.frame import (
     form_of,
     kept_of,
     page,
+    sent,
     texts_of,
     work_of,
 )
 from backprobe.web.kept import Kept
 from backprobe.web.numbers import typed_number
+from backprobe.web.point_groups import point_groups
 from backprobe.web.texts import N_, Texts
 
 MENU = [MenuItem("job", N_("Read"), "/job/{name}/reading", 40)]
@@ -32,7 +39,7 @@ UNPLACED = frozenset({"looked", "fuse", "leads"})
 
 def show(request: Request) -> Response:
     """The form; ``?red=C2-3`` and ``?black=`` set its points."""
-    work = work_of(request)
+    work, spoken = work_of(request), texts_of(request)
     kept = kept_of(request)
     if not kept.values:
         context = work.job.context()
@@ -41,19 +48,35 @@ def show(request: Request) -> Response:
         asked = {k: request.query_params[k] for k in ("red", "black") if k in request.query_params}
         kept = Kept(known | plugs | {"off": "\n".join(sorted(context.unplugged))} | asked)
     offer: Offer = offer_of(work.sheet)
-    return page(request, "reading.html", {"work": work, "kept": kept, "offer": offer})
+    values = {
+        "work": work,
+        "kept": kept,
+        "offer": offer,
+        "groups": point_groups(work.sheet, work.job.readings(), spoken),
+        "setup": _setup_said(kept, work.sheet, spoken),
+    }
+    return page(request, "reading.html", values)
+
+
+def _setup_said(kept: Kept, sheet: Sheet, spoken: Texts) -> list[str]:
+    """Operator state and plugs as the form has them; empty where one of them is not known or is wrong."""
+    names = [c.name for c in hand_controls(sheet)]
+    state = tuple((n, kept.value(f"state:{n}")) for n in names)
+    plugs = kept.value("plugs") if sheet.connectors else "all"
+    off = frozenset(kept.value("off").split("\n")) - {""} if plugs == "some" else frozenset()
+    doubted = any(kept.error(f) for f in (*(f"state:{n}" for n in names), "plugs", "off"))
+    if doubted or not all(position for _, position in state) or not plugs or (plugs == "some" and not off):
+        return []
+    return [spoken.said(p) for p in parts_of(Setup(state, off), sheet)]
 
 
 def take(request: Request) -> Response:
     """Store a reading, or ask again with what is missing beside each field."""
-    work, form, spoken = work_of(request), form_of(request), texts_of(request)
-    kind = form.text("take") or "number"
-    if kind == "number" and form.text("line") and not form.text("value"):
-        # The enter key presses the first button, also in the field of the typed line.
-        kind = "line"
+    form, spoken = form_of(request), texts_of(request)
+    sent(request, form)
+    work = work_of(request)
     errors: dict[str, BackprobeError | str] = {}
-    line = _line(kind, form, spoken, errors)
-    context = _context(form, work.sheet, spoken, errors, needed=kind not in UNPLACED)
+    kind, line, context = entry_of(form, work, spoken, errors)
     address = f"/job/{work.name}/reading"
     home = f"/job/{work.name}"
     # The complaint's form stands on the job's own page: an error there is shown there.
@@ -63,14 +86,26 @@ def take(request: Request) -> Response:
     if not errors:
         try:
             with work.lock:
-                leads = work.job.context().leads
-                entry = work.job.read(
-                    line, Context(context.state, context.unplugged, context.plugs_known, leads)
-                )
+                entry = work.job.read(line, context)
             return done(f"{home}?read={entry.number}")
         except BackprobeError as error:
             errors[_FIELD.get(kind, "")] = error
     return back_with(request, back, errors)
+
+
+def entry_of(
+    form: Form, work: Work, spoken: Texts, errors: dict[str, BackprobeError | str]
+) -> tuple[str, str, Context]:
+    """What was entered: its kind, the line it stands for, the setup; what is missing goes to `errors`."""
+    kind = form.text("take") or "number"
+    if kind == "number" and form.text("line") and not form.text("value"):
+        # The enter key presses the first button, also in the field of the typed line.
+        kind = "line"
+    line = _line(kind, form, spoken, errors)
+    context = _context(form, work.sheet, spoken, errors, needed=kind not in UNPLACED)
+    with work.lock:
+        leads = work.job.context().leads
+    return kind, line, replace(context, leads=leads)
 
 
 BEEPER = frozenset({"beeps", "silent"})

@@ -4,7 +4,8 @@
 (() => {
   // A jump within the page changes its address too; only another page is loaded anew.
   const pageOf = (place) => place.pathname + place.search;
-  let shown = pageOf(location);
+  const TYPING = 80; // How long no further key must have come [ms].
+  let shown = pageOf(location), typing = 0;
   const status = () => document.getElementById("status");
 
   function show(html, address) {
@@ -37,6 +38,7 @@
     if (form.method !== "post" || form.enctype !== "application/x-www-form-urlencoded" || "whole" in form.dataset) return;
     if (sender && (sender.formAction !== form.action && sender.hasAttribute("formaction"))) return;
     event.preventDefault();
+    clearTimeout(typing);
     const body = new URLSearchParams(new FormData(form, sender));
     form.setAttribute("aria-busy", "true");
     try {
@@ -68,12 +70,25 @@
         const { before, behind } = target.dataset, typed = field.value.trim();
         if (before) field.value = typed.startsWith(before.trim()) ? typed.slice(before.trim().length).trim() : before + typed;
         if (behind) field.value = typed.endsWith(behind) ? typed.slice(0, -1) : typed.replace(/[kmM]$/, "") + behind;
+        field.dispatchEvent(new Event("input", { bubbles: true }));
         field.focus();
       });
     }
   }
   bringKeys();
   document.addEventListener("backprobe:page", bringKeys);
+
+  // The laptop thinks of what is typed before it is sent; nothing is stored until then.
+  function typed({ target }) {
+    const form = target.form;
+    clearTimeout(typing);
+    if (form && "typed" in form.dataset && /\d/.test(new FormData(form).get("value") || ""))
+      typing = setTimeout(() => {
+        const body = new URLSearchParams(new FormData(form));
+        if (form.isConnected) fetch(form.dataset.typed, { method: "POST", body, credentials: "same-origin" }).catch(() => {});
+      }, TYPING);
+  }
+  document.addEventListener("input", typed);
 
   // What is sent only with every tick sleeps until the last one is set.
   function wake() {
