@@ -197,6 +197,16 @@ def parse_range(text: str, *, unit: str | None = None) -> tuple[float, float]:
     return got.low, got.high
 
 
+def figures(value: float, digits: int = 3) -> str:
+    """A plain number to so many significant digits, never with an exponent: ``7200``, ``0.15``."""
+    if not math.isfinite(value):
+        return f"{value:g}"
+    rounded = float(f"{value:.{digits - 1}e}")
+    places = digits - 1 - math.floor(math.log10(abs(rounded))) if rounded else 0
+    text = f"{rounded:.{max(places, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def format_quantity(value: float, unit: str, *, digits: int = 3) -> str:
     """Print a value as the trade writes it, never with an exponent.
 

@@ -142,6 +142,11 @@ def test_a_plan_is_read_upright_and_seen_across(sheet: Page, site: Site) -> None
     Screen("plan", "/plan", short).open(sheet, site, unfolded=False)
     assert pages(sheet) == [(210, 297), (297, 210)]
     assert sheet.locator("main form:visible").count() == 0
+    # Its branches are folded on a phone, and open on paper to the last end.
+    assert "folded" not in faults(sheet)
+    ends = sheet.locator(".plan li")
+    assert ends.count() > 4
+    assert all(e.is_visible() for e in ends.all())
 
 
 def test_a_drawing_is_fitted_however_large_it_was_on_the_screen(sheet: Page, site: Site) -> None:

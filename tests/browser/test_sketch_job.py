@@ -105,7 +105,7 @@ def test_three_switches_in_a_row_and_the_volts_along_them_name_the_pedal_switch(
     said = page.locator("[data-say]").inner_text()
     assert "First guess: pedal neutral switch" in said
     hand.send(page.get_by_role("link", name="Suspects and why"))
-    first = page.locator(".panel.lead h3").first.inner_text()
+    first = page.locator(".panel.lead h3:not(.panel .panel h3)").first.inner_text()
     assert first == "pedal neutral switch: contact worn or dirty"
 
 

@@ -12,8 +12,12 @@ from pathlib import Path
 import pytest
 
 from backprobe.cli import ask
+from backprobe.errors import SheetError
 from backprobe.jobs.log import parse_time
 from backprobe.report.schemas import SCHEMAS
+from backprobe.sheet.reader import parse_sheet
+from backprobe.sheet.sketch import sketch
+from backprobe.sheet.unworkable import refuse_unworkable
 from tests.cli.helpers import ALL, SHEET, misfits, put, run, run_json, too_wide
 
 
@@ -142,7 +146,11 @@ def test_an_answer_that_is_no_position_is_asked_again(sheet: str, monkeypatch: p
 
 
 def test_list_names_newest_first_and_which_are_open(sheet: str) -> None:
-    assert "No jobs yet" in run("job", "list").stdout
+    assert "No jobs yet in " in run("job", "list").stdout
+    assert run("job", "list", "--store", "nowhere/x.sqlite").stdout.startswith(
+        "No jobs yet in nowhere/x.sqlite"
+    )
+    assert not Path("nowhere").exists()
     first, second = new(sheet, "--title", "one"), new(sheet, "--title", "two")
     data = run_json("job", "list")
     assert not misfits(data, SCHEMAS["job list"])
@@ -191,11 +199,14 @@ def test_the_store_can_be_named(sheet: str, tmp_path: Path, store: Path) -> None
 def test_a_repair_is_said_tried_and_closed(sheet: str) -> None:
     name = new(sheet)
     run("job", "read", f"lift dead, {ALL}")
+    found = run_json("job", "show")["answer"]["headline"]
     data = run_json("job", "repaired", "gate switch: replaced")
     assert not misfits(data, SCHEMAS["job repaired"])
     assert data["entry"]["words"] == "repaired gate switch: replaced"
     shown = " ".join(run("job", "show").stdout.split())
-    assert "no longer count" in shown
+    assert "What is read from now on is of the repaired machine." in shown
+    assert f"Found before the repair: {found}" in shown
+    assert "Works since: not tried since the repair" in shown
     assert f"backprobe job read {name}" in shown
     assert run("job", "close").exit_code == 2
     data = run_json("job", "close", name, "handed on")
@@ -207,6 +218,125 @@ def test_a_repair_is_said_tried_and_closed(sheet: str) -> None:
     assert "is closed (handed on, closed without trying the guards)" in refused.stderr
     assert run("job", "undo", name).exit_code == 0
     assert "open" in run("job", "list").stdout
+
+
+def test_once_it_works_what_is_ranked_is_what_the_repair_was_made_by(sheet: str) -> None:
+    new(sheet)
+    run("job", "read", f"lift dead, {ALL}", "C2-1 to battery-: 4.98 V", "C2-2 to battery-: 0.01 V")
+    before = run_json("job", "show")
+    assert before["repair"] is None
+    found = before["answer"]["groups"]
+    run("job", "repaired", "gate switch: replaced")
+    entries = [run_json("job", "read", line) for line in ("lift works", "C2-2 to battery-: 4.97 V")]
+    shown = run_json("job", "show")
+    assert not misfits(entries[-1], SCHEMAS["job read"]) and not misfits(shown, SCHEMAS["job show"])
+    for data in (entries[-1], shown):
+        assert data["answer"]["groups"] == found
+        assert data["answer"]["checks"] == []
+        assert data["repair"] | {"guards_to_try": 0} == {
+            "repaired": [{"entry": 5, "part": "gate switch", "what": "replaced"}],
+            "ranked_from_before": True,
+            "works_since": 6,
+            "read_since": [6, 7],
+            "guards_tried": 0,
+            "guards_to_try": 0,
+        }
+    text = run("job", "show").stdout
+    told = " ".join(text.split())
+    assert f"Found before the repair: {before['answer']['headline']}" in told
+    assert "Repaired: gate switch: replaced (entry 5) Works since: lift with key on" in told
+    assert "no suspect rests on it: 6 lift works 7 C2-2 to battery-: 4.97 V" in told
+    assert "as the circuit was built" not in told
+    assert not too_wide(text)
+    # Dead again, the readings of now are ranked.
+    run("job", "read", "lift dead")
+    again = run_json("job", "show")
+    assert again["repair"]["ranked_from_before"] is False
+    assert again["answer"]["groups"] != found
+    assert "Found before the repair" not in run("job", "show").stdout
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "battery+ > fuse F1 10 A > key > seat switch > coil Y1",
+            ["'coil Y1' ends the run, and nothing comes behind it. Where does it go to ground?"],
+        ),
+        (
+            "sheet: Mower\nsystem: 24 V\nruns:\n  main: [battery 12 V, fuse F1 10 A, coil Y1, frame]\n",
+            ["parts.battery.volts: '12 V' does not fit a system of 24 V."],
+        ),
+        (
+            "sheet: Mower\nsystem: 24 V\nruns:\n  main: [battery 12 V, fuse F1 10 A, coil Y1]\n",
+            ["'coil Y1' ends the run", "'12 V' does not fit a system of 24 V."],
+        ),
+    ],
+)
+@pytest.mark.parametrize("more", [(), ("--json",)])
+def test_no_job_is_opened_on_a_circuit_that_cannot_be_so(
+    text: str, said: list[str], more: tuple[str, ...], store: Path, tmp_path: Path
+) -> None:
+    given = text if ">" in text else put(tmp_path, "mower.yaml", text)
+    refused = run("job", "new", given, "--title", "blades dead", *more)
+    assert refused.exit_code == 2
+    assert refused.stdout == ""
+    lines = refused.stderr.splitlines()
+    assert len(lines) == len(said)
+    for line, words in zip(lines, said, strict=True):
+        assert words in line
+        # A typed circuit has no lines that anybody has seen.
+        assert bool(re.search(r"mower\.yaml:\d: ", line)) == (">" not in text)
+    assert not store.exists()
+    # The page says the same of the same sheet.
+    with pytest.raises(SheetError) as caught:
+        refuse_unworkable(sketch(text) if ">" in text else parse_sheet(text, file=given))
+    assert str(caught.value).splitlines() == lines
+
+
+def test_a_trial_in_a_repaired_job_judges_by_what_the_repair_was_made_by(sheet: str) -> None:
+    name = new(sheet)
+    run("job", "read", f"lift dead, {ALL}", "C2-1 to battery-: 4.98 V", "C2-2 to battery-: 0.01 V")
+    before = run_json("trial", "--job", name, "replace gate switch")
+    run("job", "repaired", "gate switch: replaced")
+    run("job", "read", "lift works")
+    after = run_json("trial", "--job", name, "replace gate switch")
+    assert before["meanings"][0]["cure_chance"] > 0.5
+    assert after["meanings"] == before["meanings"]
+
+
+def test_with_only_closed_jobs_they_are_named(sheet: str) -> None:
+    name = new(sheet, "--title", "dead")
+    run("job", "close", "handed on")
+    for verb in ("show", "undo", "export"):
+        refused = run("job", verb)
+        assert refused.exit_code == 2
+        assert f"Name a closed one, {name} (dead); or open one: backprobe job new SHEET" in refused.stderr
+    assert run("job", "undo", name).exit_code == 0
+
+
+@pytest.mark.parametrize("number", ["0", "1", "9"])
+def test_what_is_no_entry_is_not_taken_back_and_the_way_to_the_numbers_is_said(
+    sheet: str, number: str
+) -> None:
+    name = new(sheet)
+    refused = run("job", "undo", name, number)
+    assert refused.exit_code == 2
+    said = (
+        f"N: '{number}' is no entry of this job that can be taken back. See the numbers: backprobe job show"
+    )
+    assert refused.stderr.strip() == f"{said} {name}"
+    assert len(run_json("job", "show")["job"]["entries"]) == 1
+
+
+def test_a_closed_job_that_nobody_tried_asks_for_nothing(sheet: str) -> None:
+    name = new(sheet)
+    run("job", "read", f"lift dead, {ALL}")
+    run("job", "repaired", "gate switch: replaced")
+    run("job", "close", "handed on")
+    told = " ".join(run("job", "show", name).stdout.split())
+    assert "It was not tried after the repair. The guards were not tried." in told
+    assert "Now try it again" not in told
 
 
 def test_closed_as_tried_only_with_the_number_of_everything_on_the_list(sheet: str) -> None:
@@ -224,6 +354,7 @@ def test_closed_as_tried_only_with_the_number_of_everything_on_the_list(sheet: s
     assert "not ticked" in run("job", "close", name, "repaired and tried").stderr
     closed = " ".join(run("job", "close", name, "repaired and tried", "--tried", f"1-{last}").stdout.split())
     assert "must NOT work" in closed
+    assert not too_wide(run("job", "show", name).stdout)
     assert "No jumper, stand-in or resistor is left in the machine." in closed
 
 

@@ -68,9 +68,15 @@ def post(client: TestClient, address: str, fields: Mapping[str, Any], **more: An
     return client.post(address, data={"token": token(client), **fields}, headers=headers, **more)
 
 
+def plain(page: str) -> str:
+    """A page without the spans that keep the names of points on one line."""
+    bare = re.sub(r'<span class="kept">([^<]*)</span>', r"\1", page)
+    return re.sub(r"<span>([^<]*)</span>", r"\1", bare)
+
+
 def words(page: str) -> str:
     """The text of a page, without its markup."""
-    bare = re.sub(r"<(script|style|svg).*?</\1>", " ", page, flags=re.S)
+    bare = re.sub(r"<(script|style|svg).*?</\1>", " ", plain(page), flags=re.S)
     return " ".join(html.unescape(re.sub(r"<[^>]*>", " ", bare)).split())
 
 

@@ -14,7 +14,7 @@ from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
 from backprobe.readings.points import reachable_points
 from backprobe.sheet.model import Sheet
-from tests.web.helpers import post, visitor
+from tests.web.helpers import plain, post, visitor
 
 ENGLISH = re.compile(
     r"\b(the|is|are|of|and|with|when|which|not|this|that|from|to|into|it|has|have|been|before|after|than|then"
@@ -70,9 +70,12 @@ class Seen(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.texts += [value for name, value in attrs if name in {"aria-label", "title"} and value]
-        self._open.append(tag)
+        # What is typed is English in any language, and says so.
+        self._open.append("pre" if tag == "button" and ("lang", "en") in attrs else tag)
 
     def handle_endtag(self, tag: str) -> None:
+        if tag == "button" and "pre" in self._open and tag not in self._open:
+            tag = "pre"
         if tag in self._open:
             while self._open.pop() != tag:
                 pass
@@ -88,6 +91,8 @@ def names_of(sheet: Sheet) -> set[str]:
     found = {sheet.name, *sheet.cautions, *sheet.parts, *sheet.controls, *sheet.functions, *sheet.runs}
     found |= {p.name for p in reachable_points(sheet)}
     found |= {c.caution for c in sheet.connectors.values() if c.caution}
+    # What a caution of the sheet is headed by is its first clause.
+    found |= {re.split("[:;,] ", c)[0] for c in found if c in sheet.cautions}
     return found | {f"{name} {end}" for name in sheet.parts for end in ("lug", "wire")}
 
 
@@ -102,7 +107,7 @@ NAMES = sorted(
 def english(page: str) -> list[str]:
     """Texts with an English function word in them that no name of a sheet explains."""
     found = []
-    for text in Seen(page).texts:
+    for text in Seen(plain(page)).texts:
         bare = text
         for name in NAMES:
             bare = bare.replace(name, "\u00a7") if " " in name or "-" in name else bare

@@ -11,7 +11,7 @@ import backprobe as bp
 from backprobe.demo.story import demo_jobs, demo_sheets
 from backprobe.jobs.job import Job
 from backprobe.report.hearsay_words import hearsay_text
-from backprobe.report.trial_words import trial_text
+from backprobe.report.trial_words import lost_words, trial_text
 from backprobe.web.texts import texts
 from backprobe.workbench.trial import Trials
 from backprobe.workbench.verdict import CODE, DEFEATS
@@ -56,6 +56,22 @@ def test_the_bridge_that_would_do_it_is_not_pointed_out() -> None:
     assert "would not even" not in said
     assert "Can run" not in said
     assert "If this is what is wrong" not in said
+
+
+@pytest.mark.parametrize("claim", ["bridge the gate switch", "bridge the gate switch for a moment"])
+def test_page_and_command_tell_of_a_refused_bridge_in_the_same_words(claim: str) -> None:
+    found = trials("platform").read(claim)
+    (meaning,) = found.meanings
+    lost = lost_words(meaning, found.sheet)
+    assert lost.startswith("The guard is lost with ")
+    text, said = " ".join(trial_text(found).split()), plain(page_of("platform", claim))
+    for words in (text, said):
+        for told in (lost, *meaning.reasons, *meaning.cautions, meaning.instead):
+            assert told in words
+        assert "can run" not in words.casefold()
+    german = plain(page_of("platform", claim, "de"))
+    assert texts("de").said(lost) in german
+    assert lost not in german
 
 
 @pytest.mark.parametrize("name", sorted(STORIES))

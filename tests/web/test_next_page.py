@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 import backprobe as bp
 from backprobe.jobs.job import Job
 from backprobe.report.check_words import worth_doing
-from tests.web.helpers import DEAD, at_work, hidden, post, words
+from tests.web.helpers import DEAD, at_work, hidden, plain, post, words
 
 LAMP = """\
 sheet: Vine trimmer, gate circuit
@@ -242,7 +242,7 @@ def test_an_entry_is_taken_back_and_stays_in_the_log() -> None:
         post(client, f"/job/{job.record.id}/undo", {"number": "3"})
         assert lines_of(job) == [DEAD]
         page = home(client, job)
-        assert '<span class="done">C4-1 to battery-: 12.2\u00a0V</span>' in page
+        assert '<span class="done">C4-1 to battery-: 12.2\u00a0V</span>' in plain(page)
         assert post(client, f"/job/{job.record.id}/undo", {"number": "x"}).status_code == 422
 
 

@@ -19,6 +19,8 @@ from backprobe.sheet.reader import parse_sheet
 from tests.jobs.test_repairs import READ, SHEET, ticked
 from tests.web.helpers import at_work, visitor, words
 from tests.web.test_repair_page import home, kept, send
+from tests.web.test_tools_numbers import asked
+from tests.web.test_tools_numbers import plain as plain_words
 
 ACROSS = "before brake switch to after brake switch: 12.5 V"
 
@@ -50,6 +52,26 @@ def test_the_finding_is_that_of_before_the_repair(repaired: tuple[TestClient, Jo
         assert 'name="part"' not in client.get(f"/job/{job.record.id}/{where}").text
         if kept(job).record.is_open:
             kept(job).close("repaired and tried", ticked(job))
+
+
+@pytest.mark.parametrize("where", ["circuit", "trial", "hearsay"])
+def test_every_page_that_ranks_says_the_same(repaired: tuple[TestClient, Job, str], where: str) -> None:
+    client, job, found = repaired
+    kept(job).read("after brake switch to battery-: 12.4 V")
+    page = plain(client, job, where)
+    assert f"Found before the repair {found} Repaired brake switch: replaced Works since relay K1" in page
+    assert "no suspect rests on it: 7: relay K1 works; 8: after brake switch to battery-: 12.4 V" in page
+
+
+def test_the_drawing_and_a_trial_suspect_what_the_repair_was_made_by(
+    repaired: tuple[TestClient, Job, str],
+) -> None:
+    client, job, _ = repaired
+    drawn = plain(client, job, "circuit")
+    assert "Suspects in the drawing 1 brake switch: does not close" in drawn
+    assert "The leads stand where the next check wants them" not in drawn
+    again = asked(client, f"/job/{job.record.id}/trial", {"claim": "replace brake switch"})
+    assert "Cures it if it is: brake switch: does not close (83" in plain_words(again)
 
 
 def test_where_the_guards_were_not_tried_the_report_says_so(repaired: tuple[TestClient, Job, str]) -> None:
@@ -146,6 +168,15 @@ def test_the_tries_come_in_the_order_in_which_they_are_safe() -> None:
         # Who tries the guards is where the engine may turn.
         caution = card[: places[0]]
         assert re.search(r"wheels blocked, nobody near but the one in the seat", caution)
+
+
+def test_what_goes_back_on_stands_on_the_page_under_the_states_that_must_run() -> None:
+    starts = f"{SHEET}parts:\n  key switch: {{closed: {{key: start}}}}\n"
+    with at_work(*READ, text=starts) as (client, job):
+        job.repaired("brake switch: replaced")
+        job.read("relay K1 works")
+        card = words(home(client, job))
+        assert "Then the states in which it must run. The small wire is back on the starter." in card
 
 
 def test_the_small_wire_goes_back_before_the_engine_is_meant_to_crank() -> None:

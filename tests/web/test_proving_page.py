@@ -38,7 +38,7 @@ def test_every_guard_alone_and_what_is_put_back_has_a_tick(at_proof: tuple[TestC
     shown = words(page)
     assert len(ticks(page)) == len(set(ticks(page))) == 6
     for text in (
-        "Everything that was unplugged or taken out is back in.",
+        "Everything that was unplugged or taken out is back in; the small wire of the starter stays off",
         "The small wire is back on the starter.",
         "brake released, seat seated: relay K1 must NOT click",
         "brake set, seat empty: relay K1 must NOT click",
@@ -114,25 +114,28 @@ def test_without_a_repair_nobody_is_told_of_guards() -> None:
         assert kept(job).record.closed_as == "handed on"
 
 
-def test_before_it_is_tried_again_everything_is_put_back() -> None:
+def test_before_it_is_tried_again_all_is_put_back_but_what_would_crank() -> None:
     with at_work(*READ, "C1-1 to C2-1: 4.2 ohm, key off, C1 unplugged", text=SHEET) as (client, job):
         page = words(send(client, job, "repaired", part="brake switch", what="replaced"))
         back = page[page.index("Put back first") : page.index("It works")]
         assert "C1" in back
-        assert "The small wire is back on the starter." in back
-        # The engine is meant to turn now: nothing says to take the wire off.
-        assert "take the small wire off" not in page
+        assert "The small wire stays off the starter for now: relay K1 works when it clicks." in back
+        assert "is back on the starter" not in page
 
 
 def test_what_was_shown_with_an_earlier_check_in_the_same_setup_is_one_line() -> None:
     with at_work(READ[0], text=SHEET) as (client, job):
-        first = home(client, job)
-        assert "Cautions as before" not in first
-        assert "take the small wire off the starter" in words(first)
+        first = words(home(client, job))
+        assert "As before" not in first
+        # The first caution stands in full above the leads, each further one under its headline.
+        full = first[first.index("Caution ") : first.index("Red")]
+        assert "take the small wire off the starter" in full
         kept(job).read(READ[1])
         second = home(client, job)
-        folded = second[second.index("Cautions as before") : second.index('class="leads"')]
-        assert "take the small wire off the starter" in folded
+        above = second[second.index('id="check"') : second.index('class="leads"')]
+        folded = above[above.index("<details") :]
+        assert "Small starter wire off first" in folded[: folded.index("</summary>")]
+        assert re.search(r"As before</strong> Where .* take the small wire off the starter", folded)
         assert second.count("take the small wire off the starter") == 1
 
 

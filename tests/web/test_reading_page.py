@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -132,3 +133,51 @@ def test_ohms_are_stored_less_the_leads() -> None:
         enter(client, job, SETUP | NUMBER | off | {"value": "1.5", "value_unit": "ohm"})
         # 1.5 ohm with leads of 0.4 ohm in it.
         assert last(job).value == pytest.approx(1.1)
+
+
+def opened(page: str) -> set[str]:
+    """Ids of the sections that stand open."""
+    return set(re.findall(r'<details[^>]* id="([\w-]+)" open', page))
+
+
+def test_a_number_is_the_likely_entry_and_a_known_setup_is_one_line() -> None:
+    with at_work() as (client, job):
+        assert opened(client.get(f"/job/{job.record.id}/reading").text) == {"setup", "take-number"}
+    with at_work(DEAD) as (client, job):
+        page = client.get(f"/job/{job.record.id}/reading").text
+        assert opened(page) == {"take-number"}
+        assert "In this state: key on, bar down, all plugged" in words(page)
+
+
+@pytest.mark.parametrize(
+    ("fields", "sections"),
+    [
+        ({"take": "works"}, {"take-works"}),
+        ({"take": "looked"}, {"take-looked"}),
+        ({"take": "line", "line": "C4-1 to nowhere: 3 V"}, {"take-line"}),
+        # Enter in the field of the typed line presses the first button.
+        ({"take": "number", "line": "C4-1 to nowhere: 3 V"}, {"take-line"}),
+        ({"take": "leads", "leads": "lots"}, {"take-leads"}),
+        ({"take": "tester", "red": "C4-1"}, {"take-number", "take-tester"}),
+        (NUMBER | {"value": "cats"}, {"take-number"}),
+        (NUMBER | {"state:bar": ""}, {"setup", "take-number"}),
+        (NUMBER | {"plugs": "some"}, {"setup", "take-number"}),
+    ],
+)
+def test_what_is_wrong_stands_in_an_open_section(fields: dict[str, str], sections: set[str]) -> None:
+    with at_work(DEAD) as (client, job):
+        answer = enter(client, job, SETUP | fields)
+        page = client.get(answer.headers["location"].partition("#")[0]).text
+        assert 'class="wrong"' in page
+        assert opened(page) == sections
+
+
+def test_points_are_grouped_and_one_is_picked_once() -> None:
+    with at_work(DEAD, "C4-1 to battery-: 12.2 V") as (client, job):
+        page = client.get(f"/job/{job.record.id}/reading").text
+        black = page[page.index('id="black"') :].partition("</select>")[0]
+        assert black.count(" selected") == 1
+        assert [html.unescape(label) for label in re.findall(r'<optgroup label="([^"]+)"', black)][:2] == [
+            "near the last reading",
+            "C4: bar switch",
+        ]

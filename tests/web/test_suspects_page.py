@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 
+import pytest
+
 import backprobe as bp
 from backprobe.jobs.job import Job
 from backprobe.report.check_words import worth_doing
 from backprobe.report.layout import percent
 from backprobe.report.reading_words import strongest, telling
 from backprobe.report.words import shown_groups
-from tests.web.helpers import DEAD, at_work, words
+from tests.web.helpers import DEAD, at_work, plain, words
 
 GATE = """\
 sheet: Vine trimmer, gate circuit
@@ -75,6 +77,38 @@ def test_a_group_that_looks_alike_names_the_check_that_parts_it() -> None:
         assert re.search("(What tells|The next check tells) them apart", page)
         place = worth_doing(job.next_checks(12)).index(split.check)
         assert f'href="/job/{job.record.id}?check={place}#read"' in page
+
+
+ROW = """\
+sheet: Row of switches
+controls: {key: [off, on]}
+runs:
+  row: [battery+, fuse F1 5 A, C1-1, C2-1, bar switch, C2-2, C3-1, key, C3-2, C4-1, coil Y1 9 ohm, frame]
+parts: {bar switch: {closed: {key: [off, on]}}}
+"""
+BROKEN = ("Y1 dead, key on, all plugged", "C1-1 to battery-: 12.5 V", "C4-1 to battery-: 0 V")
+
+
+@pytest.mark.parametrize(
+    ("language", "head", "still"),
+    [
+        ("en", "Somewhere from C1-1 to C4-1", "possibilities, in series from C1-1 to C4-1."),
+        ("de", "Irgendwo von C1-1 bis C4-1", "Möglichkeiten, in Reihe von C1-1 bis C4-1."),
+    ],
+)
+def test_neighbours_in_a_row_are_one_stretch_with_its_list_folded(
+    language: str, head: str, still: str
+) -> None:
+    with at_work(*BROKEN, text=ROW, language=language) as (client, job):
+        page = plain(shown(client, job))
+        said = words(page)
+        assert head in said
+        assert still in said
+        section = page[page.index("<h2>") : page.index("</section>", page.index("<h2>"))]
+        # The check that halves the row comes before those that lie on it: three at once, three behind a fold.
+        listed = section[section.index('class="button second"') :]
+        folded = listed.index("Show 3 more of them" if language == "en" else "Noch 3 davon zeigen")
+        assert [m.start() > folded for m in re.finditer("<h3>", listed)] == [False] * 3 + [True] * 3
 
 
 def test_before_anything_is_read_nobody_is_blamed() -> None:

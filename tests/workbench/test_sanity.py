@@ -191,7 +191,7 @@ def test_fellows_tell_a_thousandfold_slip_apart() -> None:
     (finding,) = found_in(SHEET.replace("parts:\n", f"{extra}parts:\n", 1))
     assert "R2" in finding.field
     assert not finding.wrong
-    assert "1e+03" in finding.right
+    assert "1000 to 1" in finding.right
 
 
 def test_a_thin_wire_behind_a_large_fuse_is_worth_a_look() -> None:

@@ -117,10 +117,12 @@ def test_the_plug_of_a_part() -> None:
 
 
 def test_states_in_which_nothing_changes_are_one_line() -> None:
-    text = trial_text(trials().read("bridge the seat switch"))
+    text = trial_text(trials().read("unplug fuse F1"))
     assert text.count("nothing changes") == 1
     assert "most loaded" not in text
     assert "sound test" not in text
+    # Of what takes the guard away no state is told in which it works.
+    assert "nothing changes" not in trial_text(trials().read("bridge the seat switch"))
 
 
 def test_hearsay_says_allowed_and_with_what_chance() -> None:

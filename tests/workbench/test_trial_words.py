@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from functools import cache
 
@@ -11,6 +12,7 @@ import backprobe as bp
 from backprobe.circuit.setup import Setup
 from backprobe.demo.story import demo_sheets
 from backprobe.report.hearsay_words import answer_text, hearsay_text
+from backprobe.report.trial_data import trial_data
 from backprobe.report.trial_words import ALLOWED, trial_text
 from backprobe.workbench.acts import open_words
 from backprobe.workbench.hearsay import hearsay
@@ -76,6 +78,30 @@ def test_a_saying_of_many_meanings_is_a_short_list() -> None:
 def test_a_repair_tells_no_states_in_which_nothing_happens() -> None:
     assert "State by state" not in trial_text(trials("sprayer").read("clean C2"))
     assert "State by state" in trial_text(trials("sprayer").read("unplug C5"))
+
+
+@pytest.mark.parametrize("claim", ["bridge the gate switch", "bridge the gate switch for a moment"])
+def test_what_defeats_a_guard_is_not_told_state_by_state(claim: str) -> None:
+    trial = trials("platform").read(claim)
+    (meaning,) = trial.meanings
+    assert meaning.refused
+    # The states were acted out, and one of them lets the lift run.
+    assert any("lift" in e.released for e in meaning.effects)
+    text = " ".join(trial_text(trial).split())
+    assert "State by state" not in text
+    assert "can run" not in text
+    assert "The guard is lost with key on, gate open, outriggers down, lever raise." in text
+    told = json.loads(json.dumps(trial_data(trial)))["meanings"][0]
+    kept = {k: told[k] for k in ("refused", "states", "suspects", "works_chance")}
+    assert kept == {"refused": True, "states": [], "suspects": [], "works_chance": None}
+
+
+def test_nobody_is_asked_which_of_several_bridges_he_meant() -> None:
+    for claim, asks in (("bridge it", False), ("replace the switch", True)):
+        trial = trials("dumper").read(claim)
+        assert len(trial.meanings) > 1
+        assert all(m.refused for m in trial.meanings) != asks
+        assert ("Say which one is meant" in trial_text(trial)) == asks
 
 
 def test_what_only_stops_a_function_is_no_cure() -> None:

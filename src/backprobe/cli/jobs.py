@@ -52,11 +52,14 @@ def find_job_id(store: Store, typed: str | None) -> str:
     """
     if typed:
         return typed
-    lines = [line for line in store.jobs() if line.is_open]
+    every = store.jobs()
+    lines = [line for line in every if line.is_open]
     if len(lines) == 1:
         return lines[0].id
     if not lines:
-        raise wrong("JOB", "", "is not named, and no job is open", "Open one: backprobe job new SHEET")
+        closed = ", ".join(f"{line.id} ({line.title})" for line in every[:5])
+        named = f"Name a closed one, {closed}; or open one" if closed else "Open one"
+        raise wrong("JOB", "", "is not named, and no job is open", f"{named}: backprobe job new SHEET")
     names = ", ".join(f"{line.id} ({line.title})" for line in lines[:5])
     raise wrong("JOB", "", f"is not named, and {len(lines)} jobs are open", f"Name one of {names}.")
 
@@ -76,6 +79,9 @@ def named_job(words: tuple[str, ...]) -> tuple[str | None, str]:
 
 
 def judged(job: Job) -> tuple[Answer, tuple[Check, ...]]:
-    """What a job's readings say, and what could be checked next."""
-    answer = job.answer()
-    return answer, job.checks_after(answer, CHECKS)
+    """What a job's readings say, and what could be checked next; nothing once it works after a repair."""
+    from backprobe.api import rank
+    from backprobe.jobs.standing import ranked_readings, standing_of
+
+    answer = rank(job.engine, ranked_readings(job))
+    return answer, () if standing_of(job).is_past else job.checks_after(answer, CHECKS)

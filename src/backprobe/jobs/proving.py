@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from backprobe.circuit.setup import Setup
-from backprobe.diagnosis.cautions import START, small_wire_relays
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.guard_tries import GuardTry, guard_tries
 from backprobe.errors import JobError, Problem
+from backprobe.jobs.kept_still import Still, cranks, kept_still
 from backprobe.jobs.log import JSON, Entry
 from backprobe.jobs.repairs import TRIED
-from backprobe.sheet.model import Sheet
 
 UNTRIED = "closed without trying the guards"
 """What the record says of a repair after which nobody ticked the tries."""
 PLUGGED, SMALL_WIRE, NOTHING_LEFT = "plugged", "small wire", "nothing left"
-"""Keys of the ticks that belong to no guard: plugs on, the starter's wire on, no jumper left."""
+STARTER_PLUG = "starter plug"
+"""Keys of the ticks that belong to no guard: plugs on, the starter's wire or its plug on, no jumper left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +29,13 @@ class Tick:
         What a form or a command sends for it.
     tries
         What is tried in one operator state; empty for what is to be put back.
+    still
+        What keeps the engine from cranking at that moment, or goes back on with this; None for nothing.
     """
 
     key: str
     tries: tuple[GuardTry, ...] = ()
+    still: Still | None = None
 
     @property
     def works(self) -> bool:
@@ -44,30 +46,31 @@ class Tick:
 def ticks_of(engine: Engine) -> tuple[Tick, ...]:
     """Everything to tick, in the order in which it is done.
 
-    What must not work comes first, while the starter's small wire is still off: a click is heard, and nothing
-    turns. The wire goes back on last, before the engine is meant to crank.
+    What must not work comes first, while the starter's small wire (or the plug before it) is still off: a
+    click is heard, a meter at its end shows volts, and nothing turns. It goes back on last, before the engine
+    is meant to crank.
     """
+    tries = guard_tries(engine)
     together: dict[str, list[GuardTry]] = {}
-    for one in guard_tries(engine):
+    for one in tries:
         together.setdefault(_key(one), []).append(one)
-    sheet = engine.sheet
-    tried = [Tick(key, tuple(tries)) for key, tries in together.items()]
-    turning = [t for t in tried if t.works and cranks(sheet, t.tries[0].setup)]
-    return (
-        Tick(PLUGGED),
-        *(t for t in tried if not t.works),
-        *(t for t in tried if t.works and t not in turning),
-        *([Tick(SMALL_WIRE)] if small_wire_relays(sheet) else []),
-        *turning,
-        Tick(NOTHING_LEFT),
-    )
+    still, sheet = kept_still(engine, tries), engine.sheet
+    turning, before = [], []
+    for key, own in together.items():
+        if own[0].works and cranks(sheet, own[0].setup):
+            turning.append(Tick(key, tuple(own)))
+        else:
+            before.append(Tick(key, tuple(_without(t, still) for t in own), still))
+    before.sort(key=lambda t: t.works)
+    back = [Tick(STARTER_PLUG if still.plug else SMALL_WIRE, still=still)] if still is not None else []
+    return (Tick(PLUGGED, still=still), *before, *back, *turning, Tick(NOTHING_LEFT))
 
 
-def cranks(sheet: Sheet, setup: Setup | None) -> bool:
-    """Whether the state, or where none is known any control, is one in which an engine is cranked."""
-    if setup is not None:
-        return START in dict(setup.state).values()
-    return any(START in control.positions for control in sheet.controls.values())
+def _without(one: GuardTry, still: Still | None) -> GuardTry:
+    """A try as it is made while the plug before the starter is off."""
+    if still is None or not still.plug or one.setup is None:
+        return one
+    return replace(one, setup=one.setup.without(still.plug))
 
 
 def _key(one: GuardTry) -> str:

@@ -19,22 +19,27 @@ class Standing:
         In order; empty before the first.
     complaint
         What was dead before the last repair, in which state: it is tried again; None where nobody said.
-    read
-        Whether anything was read since the last repair.
     works
         Whether what was dead has been seen to work since, and was not dead again after that.
     worked
         The reading that says so, the first of those that still stand for it; None where it does not work.
     entry
         Number of its entry in the log; 0 for none.
+    since
+        What was read since the last repair, each with the number of its entry.
     """
 
     repairs: tuple[Repair, ...] = ()
     complaint: Reading | None = None
-    read: bool = False
     works: bool = False
     worked: Reading | None = None
     entry: int = 0
+    since: tuple[tuple[int, Reading], ...] = ()
+
+    @property
+    def read(self) -> bool:
+        """Whether anything was read since the last repair."""
+        return bool(self.since)
 
     @property
     def is_past(self) -> bool:
@@ -61,13 +66,22 @@ def standing_of(job: Job) -> Standing:
     before = job.readings()[: len(job.readings()) - len(now)]
     dead = [r for r in before if r.kind == "works" and r.seen == "dead"]
     complaint = dead[-1] if dead else None
-    entries = job.entries[len(before) :]
+    since = tuple(zip((e.number for e in job.entries[len(before) :]), now, strict=True))
     tries = [
-        (r, e.number)
-        for r, e in zip(now, entries, strict=True)
+        (r, number)
+        for number, r in since
         if r.kind == "works" and (complaint is None or r.subject == complaint.subject)
     ]
     works = bool(tries) and tries[-1][0].seen == "works"
     last_dead = max((k for k, (r, _) in enumerate(tries) if r.seen != "works"), default=-1)
     worked, entry = tries[last_dead + 1] if works else (None, 0)
-    return Standing(repairs, complaint, bool(now), works, worked, entry)
+    return Standing(repairs, complaint, works, worked, entry, since)
+
+
+def ranked_readings(job: Job) -> list[Reading]:
+    """What every screen and command ranks suspects by.
+
+    Once it works after a repair, or while nobody has tried it since, that is what the repair was made by: the
+    readings since are of a sound machine and would blame whatever is likely beforehand.
+    """
+    return job.evidence_before_repair() if standing_of(job).is_past else job.evidence()

@@ -7,11 +7,15 @@ from math import isfinite
 from backprobe.report.layout import FIRST, joined, quantity, wrap
 from backprobe.report.sanity_words import finding_lines
 from backprobe.report.setup_words import setup_words
+from backprobe.units import figures
 from backprobe.workbench.budget import Budget
 from backprobe.workbench.budget_lines import Draw, FuseLoad, RunDrop, Share
 from backprobe.workbench.drain import USUAL_DRAIN
 from backprobe.workbench.fuse_time import SOURCE
 from backprobe.workbench.said import opens_in, percent
+
+LEAST_DROP = 5e-4
+"""Less than this a meter left in its volts range shows as nothing [V]."""
 
 
 def budget_text(budget: Budget) -> str:
@@ -64,14 +68,19 @@ def _load(load: Draw) -> list[str]:
 
 
 def _run(run: RunDrop) -> list[str]:
-    words = f"{run.name}: {quantity(run.drop, 'V')} at {_amps(run.amps)}, {100 * run.share:.1f} %; most in "
-    return wrap(f"{words}{run.worst}, {quantity(run.worst_drop, 'V')}", "   ", "     ")
+    words = f"{run.name}: {_drop(run.drop)} at {_amps(run.amps)}, {100 * run.share:.1f} %; most in "
+    return wrap(f"{words}{run.worst}, {_drop(run.worst_drop)}", "   ", "     ")
+
+
+def _drop(value: float) -> str:
+    """A drop; where current flows there is one, though no meter shows it [V]."""
+    return "under 1 mV" if 0 < abs(value) < LEAST_DROP else quantity(value, "V")
 
 
 def _parked(budget: Budget) -> list[str]:
     if not isfinite(budget.days):
         return wrap("Parked, every control at rest: this circuit draws nothing.")
     words = f"Parked, every control at rest: {quantity(budget.parked, 'A')}"
-    days = f"; {budget.capacity:g} Ah are empty in {budget.days:.3g} days"
+    days = f"; {budget.capacity:g} Ah are empty in {figures(budget.days)} days"
     usual = "" if budget.parked <= USUAL_DRAIN else f", above the usual {USUAL_DRAIN * 1000:g} mA"
     return wrap(f"{words}{usual}{days}")

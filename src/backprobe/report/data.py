@@ -18,6 +18,7 @@ from backprobe.diagnosis.coach import Advice
 from backprobe.diagnosis.doubts import Doubt, doubts, live_ohms
 from backprobe.diagnosis.expected_codes import expected_codes
 from backprobe.diagnosis.split import Split, splitting_check
+from backprobe.diagnosis.stretch import stretches
 from backprobe.errors import Problem
 from backprobe.faults.failure_mode import PinCode
 from backprobe.readings.model import Reading
@@ -53,6 +54,15 @@ def answer_data(answer: Answer, checks: Sequence[Check] = ()) -> Object:
         "groups": [
             {
                 "probability": number(group.probability),
+                "series": [
+                    {
+                        "start": s.start,
+                        "end": s.end,
+                        "through": s.through,
+                        "probability": number(s.probability),
+                    }
+                    for s in stretches(answer, group)
+                ],
                 "suspects": [suspect_data(s, answer, codes.get(s.name, ())) for s in group.suspects],
             }
             for group in answer.groups

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from backprobe.circuit.setup import Setup
-from backprobe.jobs.proving import cranks
+from backprobe.jobs.kept_still import BLACK, Still, cranks
 from backprobe.sheet.model import Function, Sheet
 
 NO_GUARD = "no guard found: no switch of a seat, gate, door, bar or brake is named on its way"
@@ -41,12 +41,36 @@ def must_words(function: Function, sheet: Sheet, setup: Setup | None = None, *, 
     return ", ".join(must_parts([function], sheet, setup, works=works))
 
 
+def still_point(still: Still) -> str:
+    """Where volts mean that the engine would crank: ``at the loose end of the small wire``."""
+    return f"from {still.point} to {BLACK}" if still.point else "at the loose end of the small wire"
+
+
 def must_parts(
-    functions: Sequence[Function], sheet: Sheet, setup: Setup | None = None, *, works: bool
+    functions: Sequence[Function],
+    sheet: Sheet,
+    setup: Setup | None = None,
+    *,
+    works: bool,
+    still: Still | None = None,
 ) -> list[str]:
-    """What several functions must do in one operator state, one thing each; the engine last."""
+    """What several functions must do in one operator state, one thing each; the engine last.
+
+    Parameters
+    ----------
+    still
+        What keeps the engine from cranking while it must not: then it is said what a meter shows in its
+        place, and nothing of what cannot run anyway.
+    """
     must = "must" if works else "must NOT"
+    left = [f for f in functions if still is None or f.name not in still.behind]
+    said = _function_parts(left, sheet, must)
+    if not cranks(sheet, setup):
+        return said
+    return [*said, f"the engine {must.lower()} crank" if still is None else f"no volts {still_point(still)}"]
+
+
+def _function_parts(functions: Sequence[Function], sheet: Sheet, must: str) -> list[str]:
     parts = {f.name: sheet.parts.get(f.name) for f in functions}
     relays = {name for name, part in parts.items() if part is not None and part.kind == "relay"}
-    said = [f"{name} {must} {'click' if name in relays else 'work'}" for name in parts]
-    return [*said, f"the engine {must.lower()} crank"] if cranks(sheet, setup) else said
+    return [f"{name} {must} {'click' if name in relays else 'work'}" for name in parts]

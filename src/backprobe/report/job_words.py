@@ -14,10 +14,16 @@ from backprobe.report.setup_words import setup_words
 from backprobe.sheet.model import Sheet
 
 
-def list_text(lines: Sequence[JobLine]) -> str:
-    """One job a line, newest first."""
+def list_text(lines: Sequence[JobLine], store: str = "") -> str:
+    """One job a line, newest first.
+
+    Parameters
+    ----------
+    store
+        Where they are kept, said where there are none: it may be the wrong one.
+    """
     if not lines:
-        return "No jobs yet. Open one: backprobe job new SHEET"
+        return f"No jobs yet{f' in {store}' if store else ''}. Open one: backprobe job new SHEET"
     out: list[str] = []
     for line in lines:
         state = "open" if line.is_open else "closed"

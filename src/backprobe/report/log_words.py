@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import isinf
 
 from backprobe.report.layout import FIRST, count, joined, listed, percent, quantity, wrap
+from backprobe.units import figures
 from backprobe.workbench.change_points import Change, Changes
 from backprobe.workbench.dropouts import Dropouts, NoteHits
 from backprobe.workbench.log import Companion, LogStudy
@@ -62,14 +63,14 @@ def _dropouts(d: Dropouts, study: LogStudy) -> list[str]:
     unit = d.unit
     level, noise = quantity(d.steady, unit), quantity(d.noise, unit, 2)
     if not d.spans:
-        most = f"fewer than {3600 * d.rate.high:.3g} an hour (97.5 %)"
+        most = f"fewer than {figures(3600 * d.rate.high)} an hour (97.5 %)"
         words = f"{d.channel}: no dropouts. It stays at {level}, noise {noise}; {most}."
         return wrap(f"{words} Any shorter than {duration(d.spacing)} may be missed.", "", "   ")
     lines = wrap(
         f"{d.channel}: {count(len(d.spans), 'dropout')} from {level} to {quantity(d.away, unit)}", "", "   "
     )
     rate = [3600 * x for x in (d.rate.best, d.rate.low, d.rate.high)]
-    lines += wrap(f"{rate[0]:.3g} an hour ({rate[1]:.3g} to {rate[2]:.3g})", "   ")
+    lines += wrap(f"{figures(rate[0])} an hour ({figures(rate[1])} to {figures(rate[2])})", "   ")
     if d.mean_length is not None:
         m = d.mean_length
         lines += wrap(

@@ -22,6 +22,7 @@ PART_CARE = (
     "Once the pins are known: supply and ground the right way round, target at the face, through the same "
     "resistor. More current only by the sensor's own data.",
 )
+MISSING = "Missing: one of these next, the most telling first"
 SHOWN = 3
 LEAST = 0.02
 ALIKE = 0.05
@@ -29,16 +30,18 @@ ALIKE = 0.05
 
 def pinout_text(found: PinOut, sheet: str = "") -> str:
     """The machine side: roles, sources, what the signal looks like, the missing reading, and the sheet."""
-    blocks = [_head(found), _sources(found), _looks(found), _wants(found)]
+    # Before the first reading there is nothing to say of any pin: they are all alike.
+    read = [_sources(found), _looks(found)] if found.readings else []
+    blocks = [_head(found), *read, _wants(found)]
     if sheet:
         blocks.append(["The sheet that this makes", "", *sheet.splitlines()])
     return joined(*blocks, wrap(MACHINE_CARE, "CARE  "), wrap(FIRST))
 
 
 def _head(found: PinOut) -> list[str]:
-    lines = wrap(
-        f"Three pins by {count(len(found.readings), 'reading')}" if found.readings else "No reading yet"
-    )
+    if not found.readings:
+        return wrap("No reading yet: which pin is which is open.")
+    lines = wrap(f"Three pins by {count(len(found.readings), 'reading')}")
     for pins, share in found.assignments[:SHOWN]:
         if share > LEAST:
             roles = listed([f"{p} {r}" for p, r in zip(pins, ROLES, strict=True)])
@@ -83,7 +86,7 @@ def _looks(found: PinOut) -> list[str]:
 
 def _wants(found: PinOut) -> list[str]:
     if found.missing:
-        return ["Missing: this reading next", *_missing(found.missing)]
+        return [*wrap(MISSING), *_missing(found.missing)]
     if found.found:
         return wrap("Enough is read to go by.")
     kinds = [name for name, p in found.kinds["signal"] if p > ALIKE]
@@ -96,8 +99,8 @@ def _wants(found: PinOut) -> list[str]:
 def _missing(rows: tuple[Missing, ...]) -> list[str]:
     lines: list[str] = []
     for number, one in enumerate(rows, 1):
-        more = f"; {one.caution}" if one.caution else ""
-        lines += wrap(f"{number}. {one.words} ...  ({one.bits:.1f} bit{more})", "   ", "      ")
+        more = f"  ({one.caution})" if one.caution else ""
+        lines += wrap(f"{number}. {one.words} ...{more}", "   ", "      ")
     return lines
 
 
@@ -133,7 +136,7 @@ def _next_pairs(found: PartPins) -> list[str]:
             "No pair of pins tells more. The ends of a potentiometer look alike: either way round is right, "
             "only the direction of its signal changes."
         )
-    lines = ["Missing: this reading next"]
-    for number, (words, bits) in enumerate(found.missing, 1):
-        lines += wrap(f"{number}. {words} ...  ({bits:.1f} bit)", "   ")
+    lines = wrap(MISSING)
+    for number, (words, _) in enumerate(found.missing, 1):
+        lines += wrap(f"{number}. {words} ...", "   ")
     return lines

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.guard_tries import GuardTry
+from backprobe.diagnosis.guard_tries import EITHER_ALONE, GuardTry
 from backprobe.diagnosis.revived import Revived, revived
 from backprobe.jobs.job import Job
-from backprobe.jobs.proving import NOTHING_LEFT, PLUGGED, SMALL_WIRE, Tick, ticks_of, tried_of
+from backprobe.jobs.kept_still import BLACK, Still, cranks
+from backprobe.jobs.proving import NOTHING_LEFT, PLUGGED, SMALL_WIRE, STARTER_PLUG, Tick, ticks_of, tried_of
 from backprobe.jobs.repairs import TRIED
 from backprobe.jobs.standing import Standing
 from backprobe.report.guard_words import must_parts
@@ -22,6 +24,7 @@ COMES_AND_GOES = (
     "for, wiggle each plug, joint and wire on its way, and say unsteady when the number jumps."
 )
 NO_LONGER = "Readings from before the repair stay on the record and no longer count."
+FROM_NOW = "What is read from now on is of the repaired machine."
 IN_VAIN = (
     "If the repair changed nothing after all, take it back in the log: the readings from before it count "
     "again then."
@@ -29,12 +32,31 @@ IN_VAIN = (
 PUT_BACK = {
     PLUGGED: "Everything that was unplugged or taken out is back in.",
     SMALL_WIRE: "The small wire is back on the starter.",
+    STARTER_PLUG: "{plug} is plugged again.",
     NOTHING_LEFT: "No jumper, stand-in or resistor is left in the machine.",
 }
 """What is put back, by the key of its tick."""
+BACK_BUT_WIRE = (
+    "Everything that was unplugged or taken out is back in; the small wire of the starter stays off for now."
+)
+BACK_BUT_PLUG = "Everything that was unplugged or taken out is back in; {plug} stays off for now."
 MUST_NOT_FIRST = "First the states in which nothing may run."
 SILENT_FIRST = (
-    "First the states in which nothing may run, with the small wire off the starter: listen for the click."
+    "First the states in which nothing may run, with the small wire off the starter: listen for the click, "
+    "and hold a meter or a test lamp from the wire's loose end to bare metal. Volts or light mean that the "
+    "engine would crank."
+)
+PLUG_OFF_FIRST = (
+    "First the states in which nothing may run, with {plug} off: listen for the click, and hold a meter or a "
+    "test lamp from {point} to {black}. Volts or light mean that the engine would crank."
+)
+WIRE_STAYS_OFF = (
+    "The small wire stays off the starter for now: {relay} works when it clicks. The wire goes back on once "
+    "every guard was tried open."
+)
+PLUG_STAYS_OFF = (
+    "Leave {plug} off at first: with each guard open in turn ({list}) there must be no volts from {point} to "
+    "{black}, with all of them shut the battery's. Then plug {plug} and try."
 )
 MUST_THEN = "Then the states in which it must run."
 BEFORE_HANDING_OVER = "Try every guard in every operator state before handing over."
@@ -70,27 +92,50 @@ def revived_lines(answer: Answer) -> list[str]:
     return [*wrap(said), *wrap(COMES_AND_GOES)]
 
 
-def repair_lines(job: Job, standing: Standing) -> list[str]:
-    """What the last repair was, and what comes after it; empty before one."""
+def repair_lines(job: Job, standing: Standing, *, told: bool = False) -> list[str]:
+    """What the last repair was, and what comes after it; empty before one.
+
+    Parameters
+    ----------
+    told
+        Whether what was repaired is said already.
+    """
     if not standing.repairs:
         return []
     last = standing.repairs[-1]
-    lines = wrap(f"Repaired, entry {last.number}: {last}. {NO_LONGER}")
+    is_open = job.record.is_open
+    anew = NO_LONGER if not standing.is_past else FROM_NOW if standing.to_try and is_open else ""
+    head = anew if told else f"Repaired, entry {last.number}: {last}. {anew}".rstrip()
+    lines = wrap(head) if head else []
+    if not is_open:
+        return [*lines, *wrap(f"{_since_words(standing)} {proof_words(job)}")]
     if standing.to_try:
+        complaint = standing.complaint
+        said = before_trying(job, complaint.setup) if complaint else []
         lines += [
+            *(line for text in said for line in wrap(text, "! ")),
             "Now try it again:",
             *(f"   backprobe job read {job.record.id} {t}" for t in tries_of(job, standing)),
         ]
     elif standing.to_prove:
-        if not job.record.is_open:
-            return [*lines, *wrap(f"It works after the repair. {proof_words(job)}")]
-        lines += ["", *wrap(f"It works after the repair. {BEFORE_HANDING_OVER}")]
+        lines += [*([""] if lines else []), *wrap(f"It works after the repair. {BEFORE_HANDING_OVER}")]
         lines += tick_lines(job.engine)
         lines += ["Then close the job with the numbers of what was tried and put back:"]
         lines += [f'   backprobe job close {job.record.id} "{TRIED}" --tried 1-{len(ticks_of(job.engine))}']
     else:
         lines += wrap(IN_VAIN)
     return lines
+
+
+def _since_words(standing: Standing) -> str:
+    """What was seen since the repair of a closed job."""
+    if standing.to_prove:
+        return "It works after the repair."
+    return (
+        "It was not tried after the repair."
+        if standing.to_try
+        else "It was not seen to work after the repair."
+    )
 
 
 def tries_of(job: Job, standing: Standing) -> list[str]:
@@ -114,11 +159,42 @@ def tick_lines(engine: Engine) -> list[str]:
 
 def headings(ticks: Sequence[Tick]) -> list[str]:
     """What is said before each thing to tick: where the states begin that must not run, and that must."""
-    wire = any(t.key == SMALL_WIRE for t in ticks)
-    still = next((t.key for t in ticks if t.tries and not t.works), "")
-    running = next((t.key for t in ticks if t.works), "")
-    said = {running: MUST_THEN, still: SILENT_FIRST if wire else MUST_NOT_FIRST}
-    return [said.get(t.key, "") for t in ticks]
+    still = next((t.still for t in ticks if t.still is not None), None)
+    first = MUST_NOT_FIRST
+    if still is not None:
+        shape = PLUG_OFF_FIRST if still.plug else SILENT_FIRST
+        first = shape.format(plug=still.plug, point=still.point, black=BLACK)
+    keys = [t.key for t in ticks]
+    silent = next((t.key for t in ticks if t.tries and not t.works), "")
+    running = next((k for k, t in enumerate(ticks) if t.works), 0)
+    # What goes back on before the first of them belongs to them.
+    running -= keys[running - 1] in {SMALL_WIRE, STARTER_PLUG}
+    said = {keys[running]: MUST_THEN if running else "", silent: first}
+    return [said.get(key, "") for key in keys]
+
+
+def before_trying(job: Job, setup: Setup) -> list[str]:
+    """What goes back before a function is tried again, and what stays off the starter at first.
+
+    Parameters
+    ----------
+    setup
+        In which it was dead.
+    """
+    made = [r.setup for r in job.readings() if r.placed]
+    ticks = ticks_of(job.engine)
+    still = next((t.still for t in ticks if t.still is not None and cranks(job.sheet, setup)), None)
+    off = {name for s in made for name in s.unplugged} - setup.unplugged
+    off -= {still.plug} if still is not None else set()
+    said = [f"Put back: {listed(sorted(off))}."] if off else [PUT_BACK[PLUGGED]]
+    return [*said, *([_stays_off(still, ticks)] if still is not None else [])]
+
+
+def _stays_off(still: Still, ticks: Sequence[Tick]) -> str:
+    if not still.plug:
+        return WIRE_STAYS_OFF.format(relay=listed(still.relays))
+    opened = dict.fromkeys(one.open_guard for t in ticks for one in t.tries if one.open_guard)
+    return PLUG_STAYS_OFF.format(plug=still.plug, point=still.point, black=BLACK, list=listed([*opened]))
 
 
 def proof_words(job: Job) -> str:
@@ -132,8 +208,17 @@ def proof_words(job: Job) -> str:
 def tick_words(tick: Tick, sheet: Sheet) -> str:
     """One thing to tick: a state and what must or must NOT happen in it, or what is put back."""
     if not tick.tries:
-        return PUT_BACK[tick.key]
+        return put_back_words(tick)
     return f"{where_words(tick.tries[0], sheet)}: {', '.join(tick_musts(tick, sheet))}"
+
+
+def put_back_words(tick: Tick) -> str:
+    """What is put back with a tick that tries nothing, and what stays off for now."""
+    if tick.still is None:
+        return PUT_BACK[tick.key]
+    if tick.key == PLUGGED:
+        return BACK_BUT_PLUG.format(plug=tick.still.plug) if tick.still.plug else BACK_BUT_WIRE
+    return PUT_BACK[tick.key].format(plug=tick.still.plug)
 
 
 def tick_musts(tick: Tick, sheet: Sheet) -> list[str]:
@@ -142,11 +227,21 @@ def tick_musts(tick: Tick, sheet: Sheet) -> list[str]:
         return []
     first = tick.tries[0]
     functions = [sheet.functions[t.function] for t in tick.tries]
-    return must_parts(functions, sheet, first.setup, works=first.works)
+    still = None if first.works else tick.still
+    return must_parts(functions, sheet, first.setup, works=first.works, still=still)
 
 
 def where_words(one: GuardTry, sheet: Sheet) -> str:
     """The state of a try."""
     if one.setup is not None:
-        return listed(parts_of(one.setup, sheet))
+        return listed(parts_of(one.setup, sheet)) + (f" ({both_words(one)})" if one.both else "")
     return "every guard shut" if one.works else f"the guard open (not: {one.open_guard})"
+
+
+def both_words(one: GuardTry) -> str:
+    """Why guards are tried open together; empty where they are not."""
+    if not one.both:
+        return ""
+    if one.both == EITHER_ALONE:
+        return f"{one.open_guard} at once; the sheet allows either alone"
+    return f"{one.open_guard} at once; as drawn, the circuit lets it run"

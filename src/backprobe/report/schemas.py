@@ -6,6 +6,7 @@ from backprobe.diagnosis.slip_kinds import SLIP_KINDS
 from backprobe.readings.model import KINDS
 from backprobe.report.band_log_schemas import BAND, LOG
 from backprobe.report.numbers_schemas import SANITY, TEMPERATURE, WIRE, budget_schema
+from backprobe.report.past_schemas import read_schema, show_schema
 from backprobe.report.pinout_data import PINOUT
 from backprobe.report.schema_words import (
     MAYBE_NUMBER,
@@ -70,6 +71,9 @@ SUSPECT = of(
         "the normal",
     ),
     reasons=many(REASON),
+)
+SERIES = said(
+    of(start=TEXT, end=TEXT, through=TEXT, probability=PROBABILITY), "a row that its suspects lie on"
 )
 CHECK = of(
     kind=one_of(*KINDS),
@@ -144,7 +148,7 @@ ANSWER = of(
     ),
     readings=many(READING),
     groups=said(
-        many(of(probability=PROBABILITY, suspects=many(SUSPECT))),
+        many(of(probability=PROBABILITY, series=many(SERIES), suspects=many(SUSPECT))),
         "most probable first; alike by these readings",
     ),
     as_built=PROBABILITY,
@@ -358,10 +362,8 @@ SCHEMAS: dict[str, Schema] = {
     ),
     "sketch": titled("A sketched sheet", of(text=TEXT, written=TEXT, content=SHEET)),
     "job new": titled("A new job", of(job=JOB)),
-    "job read": titled(
-        "A reading taken into a job", of(job=TEXT, entries=many(ENTRY), mind=many(ADVICE), answer=ANSWER)
-    ),
-    "job show": titled("A job and its answer", of(job=JOB, answer=ANSWER)),
+    "job read": read_schema(ENTRY, ADVICE, ANSWER),
+    "job show": show_schema(JOB, ANSWER),
     "job undo": titled("An entry taken back", of(job=TEXT, entry=ENTRY, undone=WHOLE)),
     "job repaired": titled("A repair taken into a job", of(job=TEXT, entry=ENTRY)),
     "job close": titled("A job closed", of(job=TEXT, entry=ENTRY)),

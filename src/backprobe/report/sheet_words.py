@@ -14,6 +14,7 @@ from backprobe.report.layout import FIRST, count, joined, listed, wrap
 from backprobe.report.setup_words import setup_words
 from backprobe.report.value_words import closed_words, implied_lines, part_lines
 from backprobe.sheet.model import Function, Item, Run, Sheet
+from backprobe.sheet.unworkable import unworkable
 
 LEGEND = "o a lead can touch it, # a part (and before and after it), | a wire"
 
@@ -37,8 +38,8 @@ def check_text(sheet: Sheet, engine: Engine, states: States) -> str:
 
 
 def oddities(sheet: Sheet, states: States) -> list[str]:
-    """What a sound circuit of this sheet does that hardly anybody means."""
-    found: list[str] = []
+    """What no job is opened on, and what a sound circuit of this sheet does that hardly anybody means."""
+    found = [f"{p.value} {p.message}. {p.remedy}" for p in unworkable(sheet)]
     for name, setup in states.works.items():
         if setup is None and states.complete and name not in states.unguarded:
             found.append(f"{name} works in no operator state: look at its run, its rule and its values")

@@ -14,7 +14,7 @@ from backprobe.report.setup_words import setup_words
 from backprobe.report.sheet_words import oddities
 from backprobe.report.value_words import default_lines, implied_lines
 from backprobe.sheet.model import Sheet
-from backprobe.sheet.open_ends import open_ends
+from backprobe.sheet.unworkable import unworkable
 from backprobe.workbench.sanity import sanity
 
 EXAMPLE_FILE = "my-sheet.yaml"
@@ -66,10 +66,10 @@ def written_report(sheet: Sheet, states: States, file: str) -> str:
 
 
 def _odd(sheet: Sheet, states: States) -> list[str]:
-    """Ends in the air, numbers that cannot be so, and what a sound circuit does that hardly anybody means."""
-    open_at = [f"{p.value} {p.message}. {p.remedy}" for p in open_ends(sheet)]
-    numbers = [f"{f.field} {f.value}: {f.arithmetic}. {f.right}" for f in sanity(sheet)]
-    return [*open_at, *numbers, *oddities(sheet, states)]
+    """What looks odd, and numbers that cannot be so."""
+    told = {p.field for p in unworkable(sheet)}
+    numbers = (f for f in sanity(sheet) if f.field not in told)
+    return [*oddities(sheet, states), *(f"{f.field} {f.value}: {f.arithmetic}. {f.right}" for f in numbers)]
 
 
 def _told(sheet: Sheet, states: States) -> list[str]:

@@ -66,11 +66,16 @@ def _meaning(meaning: Meaning) -> Object:
         "cautions": list(meaning.cautions),
         "instead": meaning.instead,
         "cure_chance": number(meaning.cure_chance),
-        "works_chance": None if meaning.works_chance is None else number(meaning.works_chance),
+        "works_chance": None if meaning.refused else _maybe(meaning.works_chance),
         "builds": [_build(b) for b in meaning.builds],
-        "states": [_effect(e) for e in meaning.effects],
-        "suspects": [_suspect(s) for s in meaning.suspects],
+        "refused": meaning.refused,
+        "states": [] if meaning.refused else [_effect(e) for e in meaning.effects],
+        "suspects": [] if meaning.refused else [_suspect(s) for s in meaning.suspects],
     }
+
+
+def _maybe(value: float | None) -> float | None:
+    return None if value is None else number(value)
 
 
 def _build(build: ForBuild) -> Object:

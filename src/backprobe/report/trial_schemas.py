@@ -71,10 +71,17 @@ MEANING = of(
     cautions=said(many(TEXT), "why it is refused for good, or its safe set-up and how it is put back"),
     instead=said(TEXT, "the measurement that tells the same without it; empty where it touches no guard"),
     cure_chance=said(PROBABILITY, "of all suspects that it cures together"),
-    works_chance=said(maybe(PROBABILITY), "that what was read dead works with it; null where nothing was"),
+    works_chance=said(
+        maybe(PROBABILITY), "that what was read dead works with it; null where nothing was, or if refused"
+    ),
     builds=said(many(BUILD), "that the readings leave; empty where the sheet leaves none open"),
-    states=said(many(STATE), "nothing else being wrong; of several builds on the first one named"),
-    suspects=many(SUSPECT),
+    refused=said(
+        YES_NO, "it takes from a guard what it tells: only why is said, and what to measure instead"
+    ),
+    states=said(
+        many(STATE), "nothing else being wrong; of several builds on the first one named; empty if refused"
+    ),
+    suspects=said(many(SUSPECT), "empty if refused"),
 )
 JOINS = of(
     plug=TEXT,

@@ -24,8 +24,12 @@ NAMED = 8
 EACH = 4
 """Meanings or suspects of one kind that are named."""
 REFUSED = "Refused as a repair"
+WHICH = "Say which one is meant to see it state by state."
 INSTEAD = "Better not to touch the guard. "
 """What stands before the measurement that is made in place of a bridge."""
+EVERYWHERE = "in every operator state"
+LOST_WITH, LOST_EVERYWHERE = "The guard is lost with {chain}.", f"The guard is lost {EVERYWHERE}."
+"""All that is told of what a refused cure does."""
 REASONS = 5
 ALLOWED = {SOUND_REPAIR: "ALLOWED", SOUND_TEST: "ALLOWED AS A TEST"}
 _SEEN = re.compile(r"^sets |: burns$|may be damaged$")
@@ -44,7 +48,8 @@ def trial_text(trial: Trial) -> str:
     said = [line for c in together(trial.meanings)[:NAMED] for line in wrap(c, "! ")]
     instead = dict.fromkeys(m.instead for m in trial.meanings if m.instead and m.verdict == DEFEATS)
     said += wrap(f"{INSTEAD}{next(iter(instead))}") if instead else []
-    return joined(head, rows, said, wrap("Say which one is meant to see it state by state."), wrap(FIRST))
+    whole = [] if all(m.refused for m in trial.meanings) else wrap(WHICH)
+    return joined(head, rows, said, whole, wrap(FIRST))
 
 
 def verdict_words(meaning: Meaning) -> str:
@@ -103,7 +108,21 @@ def _whole(meaning: Meaning, sheet: Sheet) -> list[list[str]]:
     head += _cures(meaning, "")
     cautions = [line for c in meaning.cautions for line in wrap(c, "! ")]
     cautions += wrap(f"{INSTEAD}{meaning.instead}") if meaning.instead else []
+    if meaning.refused:
+        # What it does state by state would read as a recipe under a ban.
+        return [head, cautions, wrap(lost_words(meaning, sheet))]
     return [head, cautions, _states(meaning, sheet), _suspects(meaning)]
+
+
+def lost_words(meaning: Meaning, sheet: Sheet) -> str:
+    """In which operator states a cure takes the guard away; empty where it does in none."""
+    states = [e.state for e in meaning.effects if e.verdict == DEFEATS and e.judged]
+    states = states or [e.state for e in meaning.effects if e.verdict == DEFEATS]
+    where = merged_states(states, sheet) if states else []
+    if not where:
+        return ""
+    said = LOST_EVERYWHERE if where == [EVERYWHERE] else LOST_WITH.format(chain="; ".join(where))
+    return f"On the build with {meaning.builds[0].build}: {said}" if meaning.builds else said
 
 
 def _states(meaning: Meaning, sheet: Sheet) -> list[str]:
@@ -214,7 +233,7 @@ def merged_states(states: Sequence[Setup], sheet: Sheet) -> list[str]:
             for name, control in sheet.controls.items()
             if name in box and box[name] != frozenset(control.positions)
         ]
-        found.append(", ".join(words) or "in every operator state")
+        found.append(", ".join(words) or EVERYWHERE)
     return found
 
 
@@ -234,7 +253,7 @@ def all_joins_text(found: AllJoins) -> str:
             blocks.append([title, *(line for j in own for line in _join(j))])
     tail = wrap(
         "None of these is a repair: a lasting join of guard cavities is refused, whatever it does, since it "
-        "takes from the controller what tells it where people are."
+        "takes away what tells where people are."
     )
     return joined(head, *blocks, tail, wrap(FIRST))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from backprobe.report.layout import FIRST, joined, quantity, wrap
+from backprobe.units import figures
 from backprobe.workbench.wire import CRITICAL, FAULT, LIMITS, ORDINARY, Joint, WireDrop
 
 BURNS = 5.0
@@ -12,13 +13,14 @@ BURNS = 5.0
 def wire_text(drop: WireDrop) -> str:
     """What a wire takes, against what the trade allows."""
     head = wrap(
-        f"{drop.length:g} m of {drop.size:.3g} mm² (AWG {drop.gauge:.1f}) at {quantity(drop.amps, 'A')}: "
-        f"loses {quantity(drop.drop, 'V')} and {quantity(drop.watts, 'W')}"
+        f"{drop.length:g} m of {figures(drop.size)} mm² (AWG {drop.gauge:.1f}) at "
+        f"{quantity(drop.amps, 'A')}: loses {quantity(drop.drop, 'V')} and {quantity(drop.watts, 'W')}"
     )
     lines = wrap(f"{quantity(drop.ohms, 'ohm')}: the most by {drop.table}, at {drop.celsius:g} °C", "   ")
     lines += wrap(f"length: {drop.rule}; copper by {drop.convention}", "   ")
     lines += wrap(
-        f"{100 * drop.share:.1f} % of {drop.system:g} V: {_share_words(drop.share)}; over the limit of: "
+        f"{figures(100 * drop.share, 2 if drop.share < 0.1 else 3)} % of {drop.system:g} V: "
+        f"{_share_words(drop.share)}; over the limit of: "
         f"{_over(drop.drop)}",
         "   ",
     )
@@ -47,7 +49,8 @@ def joint_text(joint: Joint) -> str:
         f"{quantity(joint.volts, 'V')} lost at {quantity(joint.amps, 'A')}: {quantity(joint.ohms, 'ohm')}, "
         f"{quantity(joint.watts, 'W')} of heat"
     )
-    lines = wrap(f"{joint.volts:.3g} / {joint.amps:.3g} ohm, {joint.volts:.3g} x {joint.amps:.3g} W", "   ")
+    lost, flows = figures(joint.volts), figures(joint.amps)
+    lines = wrap(f"{lost} / {flows} ohm, {lost} x {flows} W", "   ")
     lines += wrap(f"over the limit of: {_over(joint.volts)}", "   ")
     lines += wrap(f"{joint.state}{'; a fault wherever it is' if joint.volts > FAULT else ''}", "   ")
     if joint.watts >= BURNS:

@@ -26,6 +26,7 @@ from backprobe.report.layout import FIRST, count, joined, listed, percent, quant
 from backprobe.report.reading_words import reason_words, strongest, telling
 from backprobe.report.repair_words import revived_headline, revived_lines, works_now
 from backprobe.report.setup_words import setup_words
+from backprobe.report.stretch_words import ALIKE, cut_words, group_words, possible_words, shown_first
 
 GROUPS = 4
 MEMBERS = 5
@@ -66,6 +67,8 @@ def brief_text(answer: Answer, checks: Sequence[Check] = ()) -> str:
     for group in shown_groups(answer):
         name = listed([s.name for s in group.suspects[:3]], "or")
         more = len(group.suspects) - 3
+        if (head := group_words(answer, group)) != ALIKE:
+            name = f"{head[:1].lower()}{head[1:]}: {name}"
         lines += wrap(
             name + (f" or {count(more, 'other')}" if more > 0 else ""), f"{percent(group.probability):>9}  "
         )
@@ -129,7 +132,7 @@ def headline(answer: Answer) -> str:
     # The share of the group would be read as that of its first member.
     guess = first.suspects[0]
     share = percent(guess.probability)
-    return f"Still {len(first.suspects)} possibilities. First guess: {guess.name} ({share})."
+    return f"{possible_words(answer, first)} First guess: {guess.name} ({share})."
 
 
 def the(part: str) -> str:
@@ -180,10 +183,12 @@ def _drops(answer: Answer) -> list[str]:
 
 
 def _group(answer: Answer, group: Group, *, leads: bool) -> list[str]:
-    shown = [s for s in group.suspects if s.probability >= LEAST][:MEMBERS] or list(group.suspects[:1])
+    first = shown_first(answer, group, MEMBERS)
+    shown = [s for s in group.suspects if s.probability >= LEAST][:first] or list(group.suspects[:1])
     lines: list[str] = []
     if len(group.suspects) > 1:
-        lines += wrap("one of these, alike by these readings:", f"{percent(group.probability):>9}  ")
+        head = group_words(answer, group)
+        lines += wrap(f"{head[:1].lower()}{head[1:]}:", f"{percent(group.probability):>9}  ")
     pad = " " * (13 if len(group.suspects) > 1 else 11)
     for suspect in shown:
         head = f"{percent(suspect.probability):>{len(pad) - 2}}  "
@@ -300,7 +305,10 @@ def _apart(answer: Answer, checks: Sequence[Check]) -> list[str]:
     if split is None:
         return []
     worth = worth_doing(checks)
-    return split_words(split, answer.engine.sheet, shown=bool(worth) and split.check is worth[0])
+    shown = bool(worth) and split.check is worth[0]
+    if shown and (cut := cut_words(answer, answer.groups[0], split.check)):
+        return wrap(cut)
+    return split_words(split, answer.engine.sheet, shown=shown)
 
 
 def _next(answer: Answer, checks: Sequence[Check]) -> list[str]:

@@ -5,7 +5,7 @@ next checks are solved, and whole answers for what the check will most likely sh
 volts, the middle of each zone. Whoever asks for a page comes first: thinking breaks off at once.
 
 A number is known once it is typed, and from its last digit to the tap that sends it there is time too: what
-stands in the field is thought of first, and the tap that sends just that waits for it and does not begin anew.
+stands in the field is thought of first, and the tap that sends just that waits for it.
 """
 
 from __future__ import annotations

@@ -16,6 +16,7 @@ from starlette.responses import Response
 
 from backprobe.diagnosis.engine import Engine
 from backprobe.errors import BackprobeError, Problem
+from backprobe.jobs.standing import ranked_readings
 from backprobe.readings.model import Reading
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
@@ -78,8 +79,8 @@ class Circuit:
 
     @property
     def readings(self) -> list[Reading]:
-        """What was read on it."""
-        return [] if self.work is None else self.work.job.readings_now()
+        """What its suspects are ranked by: what was read on it, before its repair where it works since."""
+        return [] if self.work is None else ranked_readings(self.work.job)
 
 
 @dataclass(slots=True)

@@ -1,56 +1,107 @@
-"""Cautions of a check on the page: new ones in full, those shown before in one line; what to put back."""
+"""Cautions of a check on the page: the first new one in full, a headline of each other; what to put back."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from backprobe.circuit.setup import Setup
-from backprobe.diagnosis.cautions import MEASURED, small_wire_relays, state_cautions
+from backprobe.diagnosis.cautions import (
+    BEFORE_UNPLUGGING,
+    CRANKS,
+    HELPER,
+    MEASURED,
+    MOVES,
+    NO_CRANKING,
+    OHMS_DEAD,
+    ROLLS,
+    STEEL,
+    state_cautions,
+)
+from backprobe.diagnosis.cautions import SMALL_WIRE as TAKE_SMALL_WIRE
 from backprobe.diagnosis.check import Check
-from backprobe.jobs.proving import PLUGGED, SMALL_WIRE
-from backprobe.report.repair_words import PUT_BACK
+from backprobe.report.repair_words import before_trying
 from backprobe.web.desk import Work
-from backprobe.web.texts import Texts
+from backprobe.web.texts import N_, Texts
+
+HEADS = (
+    (NO_CRANKING, N_("Unplug {name} first: no cranking")),
+    (TAKE_SMALL_WIRE, N_("Small starter wire off first")),
+    (CRANKS.partition(":")[0], N_("The engine may crank")),
+    (MOVES, N_("The function may move")),
+    (HELPER, N_("Needs a second person")),
+    (BEFORE_UNPLUGGING, N_("Key off before {name}")),
+    (ROLLS, N_("Block the wheels first")),
+    (OHMS_DEAD, N_("Ohms only with the key off")),
+    (STEEL, N_("Steel held: machine still")),
+)
+"""What a caution begins with, gaps in braces, and its headline: short enough for one line of a phone."""
+_HEADS = tuple(
+    (re.compile(re.sub(r"\\\{(\w+)\\\}", r"(?P<\1>.+?)", re.escape(begins))), head) for begins, head in HEADS
+)
+_CLAUSE = re.compile(r"[:;,] ")
+
+
+@dataclass(frozen=True, slots=True)
+class Headed:
+    """A caution that is folded under its headline.
+
+    Parameters
+    ----------
+    head
+        In the reader's words.
+    text
+        The whole caution, as the engine says it.
+    before
+        Whether it stood with an earlier reading of this job in the same setup.
+    """
+
+    head: str
+    text: str
+    before: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Cautions:
-    """The cautions of a check, each group the most important first.
+    """The cautions of a check.
 
     Parameters
     ----------
-    fresh
-        What is shown in full.
-    before
-        What stood with an earlier reading of this job in the same setup: one line, never gone.
+    first
+        The most important of those not shown before, in full; empty where all were.
+    further
+        All others by headline, new ones first.
     """
 
-    fresh: tuple[str, ...]
-    before: tuple[str, ...]
+    first: str
+    further: tuple[Headed, ...]
 
 
-def told_before(work: Work, check: Check) -> Cautions:
-    """The cautions of a check, those of its setup folded where something was read in that setup before."""
+def cautions_on(work: Work, check: Check, spoken: Texts) -> Cautions:
+    """The cautions of a check; those of its setup are not new where something was read in it before."""
     setup = check.candidate.setup
     here = (setup.state, setup.unplugged)
     read = any(
         r.kind in MEASURED and (r.setup.state, r.setup.unplugged) == here for r in work.job.readings_now()
     )
-    if not read:
-        return Cautions(check.cautions, ())
-    known = {*state_cautions(work.engine, Setup(*here)), *work.sheet.cautions}
-    return Cautions(
-        tuple(c for c in check.cautions if c not in known), tuple(c for c in check.cautions if c in known)
-    )
+    known = {*state_cautions(work.engine, Setup(*here)), *work.sheet.cautions} if read else set()
+    fresh = [c for c in check.cautions if c not in known]
+    further = [*fresh[1:], *(c for c in check.cautions if c in known)]
+    headed = (Headed(head_of(c, spoken), c, c in known) for c in further)
+    return Cautions(fresh[0] if fresh else "", tuple(headed))
+
+
+def head_of(caution: str, spoken: Texts) -> str:
+    """The headline of a caution; of one that the sheet says itself its first clause."""
+    for pattern, head in _HEADS:
+        if found := pattern.match(caution):
+            return spoken.gettext(head).format(**found.groupdict())
+    return _CLAUSE.split(spoken.said(caution).removesuffix("."), maxsplit=1)[0]
 
 
 def put_back(work: Work, setup: Setup, spoken: Texts) -> list[str]:
-    """What goes back before a function is tried again: plugs, and what kept the engine from cranking."""
-    made = [r.setup for r in work.job.readings() if r.placed]
-    off = sorted({name for s in made for name in s.unplugged} - setup.unplugged)
-    said = [spoken.gettext("Put back: {names}.").format(names=", ".join(off))] if off else []
-    keys = ([] if off else [PLUGGED]) + ([SMALL_WIRE] if small_wire_relays(work.sheet) else [])
-    return [*said, *(spoken.said(PUT_BACK[key]) for key in keys)]
+    """What goes back before a function is tried again, and what stays off the starter at first."""
+    return [spoken.said(text) for text in before_trying(work.job, setup)]
 
 
 def try_cautions(work: Work, setup: Setup) -> tuple[str, ...]:

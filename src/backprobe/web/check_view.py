@@ -23,6 +23,7 @@ from backprobe.report.check_words import (
     shows_words,
     telling_outcomes,
 )
+from backprobe.report.layout import OVER_RANGE_OHMS, quantity
 from backprobe.report.setup_words import latch_words, parts_of
 from backprobe.sheet.model import Sheet
 from backprobe.web.frame import localised
@@ -33,6 +34,10 @@ UNITS = {"volts": ("V", "mV"), "ohms": ("ohm", "kohm", "Mohm")}
 POSTS = frozenset({"battery+", "battery-", "battery+ post", "battery- post", "frame"})
 """What is reached on every machine: not offered as out of reach."""
 MOST_OUTCOMES = 6
+RANGES = {"volts": (20.0, 200.0), "ohms": (200.0, 2e3, 2e4, 2e5, 2e6)}
+"""Ranges of a hand-held meter, as set for a 12 or 24 V machine [V or ohm]; common practice, no source."""
+PLUG_OF = "the plug of "
+"""How `plug_words` begins where it names a plug's part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +81,8 @@ class View:
     units: tuple[str, ...]
     where: str
     reach: tuple[str, ...]
+    dial: str = ""
+    """How the meter is set; empty where none is used."""
     plugs: tuple[str, str] = ("", "")
     """Whose plug red and black are at, where their names do not say so."""
     off_again: tuple[str, ...] = ()
@@ -101,14 +108,40 @@ def view_of(check: Check, answer: Answer, spoken: Texts, local: Callable[[str], 
         UNITS.get(c.kind, ()),
         where_of(check),
         reach_of(check, sheet),
+        dial_of(check, sheet.system_volts, spoken),
         (_plug(c.red, sheet, spoken), _plug(c.black, sheet, spoken)),
         tuple(spoken.said(text) for text in off_again(check)),
     )
 
 
+def dial_of(check: Check, system_volts: float, spoken: Texts) -> str:
+    """How the meter is set, for one that does not find its range itself.
+
+    Parameters
+    ----------
+    system_volts
+        Nominal volts of the machine [V]; its alternator gives a quarter more.
+    """
+    kind = check.candidate.kind
+    if kind not in UNITS:
+        return ""
+    if kind == "volts":
+        most, shape = 1.25 * system_volts, spoken.gettext("V DC, {range} or auto")
+    else:
+        # What is over range shows OL in any of them.
+        highs = [o.high for o in check.outcomes if o.chance >= RARE and o.high < OVER_RANGE_OHMS]
+        most, shape = max(highs, default=0.0), spoken.gettext("ohms, {range} or auto")
+    picked = next((r for r in RANGES[kind] if r >= most), RANGES[kind][-1])
+    return shape.format(range=localised(spoken, quantity(picked, {"volts": "V", "ohms": "ohm"}[kind], 1)))
+
+
 def _plug(point: Point | None, sheet: Sheet, spoken: Texts) -> str:
     name = "" if point is None else point.name.removesuffix(f" {point.side} side")
-    return spoken.said(plug_words(name, sheet)) if name else ""
+    words = plug_words(name, sheet) if name else ""
+    if words.startswith(PLUG_OF):
+        # A note below a point has room for one line and needs no article.
+        return spoken.gettext("plug of {part}").format(part=words.removeprefix(PLUG_OF))
+    return spoken.said(words)
 
 
 def battery_volts(answer: Answer) -> float:

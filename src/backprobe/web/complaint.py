@@ -64,8 +64,6 @@ class Offer:
     ----------
     points
         Points with everything plugged.
-    open_points
-        Both sides of each cavity, for when its plug is off, by plug.
     fitted
         What unplugs: plugs, and fuses, rings and relays that come out.
     parts
@@ -73,7 +71,6 @@ class Offer:
     """
 
     points: tuple[str, ...]
-    open_points: tuple[tuple[str, tuple[str, ...]], ...]
     fitted: tuple[str, ...]
     parts: tuple[str, ...]
     functions: tuple[str, ...]
@@ -91,16 +88,8 @@ FITTED = frozenset({"fuse", "relay", "ring"})
 def offer_of(sheet: Sheet) -> Offer:
     """What the form of a free reading offers for a sheet."""
     parts = sheet.parts.values()
-    sides = tuple(
-        (
-            plug.name,
-            tuple(f"{cavity} {side} side" for cavity in plug.cavities for side in ("machine", "part")),
-        )
-        for plug in sheet.connectors.values()
-    )
     return Offer(
         tuple(p.name for p in reachable_points(sheet)),
-        sides,
         (*sheet.connectors, *(p.name for p in parts if p.kind in FITTED and not p.implied)),
         tuple(p.name for p in parts if p.kind != "battery"),
         tuple(sheet.functions),

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from backprobe.diagnosis.answer import Answer
 from backprobe.jobs.proving import ticks_of, tried_of
 from backprobe.jobs.standing import Standing, standing_of
+from backprobe.report.past_words import NOTHING_BEFORE
 from backprobe.report.setup_words import setup_words
 from backprobe.report.words import headline, nothing_read
 from backprobe.web.desk import Work
+from backprobe.web.reading_view import read_words
 from backprobe.web.texts import Texts
 
 
@@ -27,12 +29,15 @@ class Past:
         What works since, in which state; empty where nobody tried it.
     guards
         How many guards and things were ticked; empty where none was.
+    since
+        What was read on the repaired machine, each with its entry; no suspect rests on it.
     """
 
     found: str
     repaired: str
     works: str
     guards: str
+    since: tuple[str, ...] = ()
 
 
 def answer_of(work: Work, standing: Standing) -> Answer:
@@ -40,17 +45,24 @@ def answer_of(work: Work, standing: Standing) -> Answer:
     return work.finding() if standing.is_past else work.answer()
 
 
+def past_here(work: Work | None, spoken: Texts) -> Past | None:
+    """The same where only a repair is told of: on pages that rank for themselves."""
+    if work is None or not standing_of(work.job).is_past:
+        return None
+    return past_of(work, work.finding(), spoken)
+
+
 def past_of(work: Work, answer: Answer, spoken: Texts) -> Past | None:
     """What is said of a repair; None while the readings of now are still ranked."""
     standing = standing_of(work.job)
     if not standing.is_past:
         return None
-    nothing = spoken.gettext("Nothing was read before the repair.")
     return Past(
-        nothing if nothing_read(answer) else spoken.said(headline(answer)),
+        spoken.gettext(NOTHING_BEFORE) if nothing_read(answer) else spoken.said(headline(answer)),
         "; ".join(map(str, standing.repairs)),
         _works(work, standing, spoken),
         _guards(work, spoken),
+        tuple(f"{number}: {read_words(reading, spoken)}" for number, reading in standing.since),
     )
 
 

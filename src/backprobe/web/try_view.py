@@ -7,7 +7,14 @@ from dataclasses import dataclass
 from backprobe.jobs.log import Entry
 from backprobe.jobs.proving import ticks_of, tried_of
 from backprobe.report.job_words import entry_words
-from backprobe.report.repair_words import PUT_BACK, headings, tick_musts, tick_words, where_words
+from backprobe.report.repair_words import (
+    both_words,
+    headings,
+    put_back_words,
+    tick_musts,
+    tick_words,
+    where_words,
+)
 from backprobe.report.setup_words import parts_of
 from backprobe.web.desk import Work
 from backprobe.web.reading_view import line_words
@@ -49,16 +56,18 @@ def tries_of(work: Work, spoken: Texts) -> list[Try]:
     for tick, before in zip(ticks, headings(ticks), strict=True):
         told = tick_words(tick, work.sheet)
         if not tick.tries:
-            found.append(Try(tick.key, spoken.said(PUT_BACK[tick.key]), "", works=False, told=told))
+            words = spoken.said(put_back_words(tick))
+            found.append(Try(tick.key, words, "", works=False, told=told, before=spoken.said(before)))
             continue
         first = tick.tries[0]
         # Everything is plugged in by then: it stands at the top of the list.
         parts = parts_of(first.setup, work.sheet) if first.setup is not None else []
         where = [spoken.said(p) for p in parts if p != "all plugged"]
+        both = f" ({spoken.said(both_words(first))})" if parts and first.both else ""
         found.append(
             Try(
                 tick.key,
-                ", ".join(where) or spoken.said(where_words(first, work.sheet)),
+                (", ".join(where) or spoken.said(where_words(first, work.sheet))) + both,
                 ", ".join(spoken.said(m) for m in tick_musts(tick, work.sheet)),
                 first.works,
                 told,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from backprobe.sheet.model import Sheet
+from backprobe.units import figures
 from backprobe.workbench.budget_lines import FuseLoad, RunDrop, Share
 from backprobe.workbench.finding import Finding
 from backprobe.workbench.fuse_time import CONTINUOUS, GATES
@@ -66,5 +67,5 @@ def _limit(sheet: Sheet, share: Share, what: str) -> Finding | None:
 
 def _drop(sheet: Sheet, run: RunDrop) -> Finding:
     sum_ = f"{volts(run.drop)} of {volts(sheet.system_volts)} lost at {amps(run.amps)} = {percent(run.share)}"
-    right = f"Most is lost in {run.worst}: {volts(run.worst_drop)}, {run.worst_watts:.2g} W."
+    right = f"Most is lost in {run.worst}: {volts(run.worst_drop)}, {figures(run.worst_watts, 2)} W."
     return Finding(f"runs.{run.name}", volts(run.drop), sum_, right, False, sheet.runs[run.name].line)

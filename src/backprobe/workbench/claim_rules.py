@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 from backprobe.sheet.copper import CONVENTIONS
-from backprobe.units import format_quantity
+from backprobe.units import figures, format_quantity
 from backprobe.workbench.budget_findings import CARRIES
 from backprobe.workbench.claims import Amount, Claim
 from backprobe.workbench.drain import days_to_flat, drain_of
@@ -62,8 +62,9 @@ def copper_percent(claim: Claim) -> Iterator[Finding]:
         return
     said, kelvin = percents[0].value, steps[0][1]
     true = PER_KELVIN * kelvin
-    sum_ = f"copper changes {PER_KELVIN:g} %/C ({CONVENTIONS['alpha'].name}): {kelvin:g} C make {true:.2g} %"
-    right = f"It would be {true:.2g} %; 4 % per 10 C is near enough."
+    change = figures(true, 2)
+    sum_ = f"copper changes {PER_KELVIN:g} %/C ({CONVENTIONS['alpha'].name}): {kelvin:g} C make {change} %"
+    right = f"It would be {change} %; 4 % per 10 C is near enough."
     yield answer(claim, "copper and temperature", abs(said - true) <= 0.15 * true, sum_, right)
 
 
@@ -97,17 +98,18 @@ def fuse(claim: Claim) -> Iterator[Finding]:
 def drain(claim: Claim) -> Iterator[Finding]:
     """A drain, a battery and the days it took; with two of them the third is told."""
     capacity, amps, times = claim.of("Ah"), claim.of("A"), claim.of("d")
-    told = [found[0] for found in (capacity, amps, times) if found]
-    if not capacity or len(told) < 2 or min(a.value for a in told) <= 0:
+    given = [found[0] for found in (capacity, amps, times) if found]
+    if not capacity or len(given) < 2 or min(a.value for a in given) <= 0:
         return
     half = "At half of it an engine may no longer crank."
     if not amps:
         mean = in_amps(drain_of(capacity[0].value, times[0].value))
-        sum_ = f"{capacity[0].text} / {times[0].value * 24:.4g} h = {mean}"
+        sum_ = f"{capacity[0].text} / {figures(times[0].value * 24, 4)} h = {mean}"
         yield Finding("drain and battery", claim.text, sum_, half, False, claim.line)
         return
     days = days_to_flat(capacity[0].value, amps[0].value)
-    sum_ = f"{capacity[0].text} / {amps[0].text} = {days * 24:.3g} h = {days:.2g} days"
+    told = figures(days, 2 if days < 100 else 3)
+    sum_ = f"{capacity[0].text} / {amps[0].text} = {figures(days * 24)} h = {told} days"
     if not times:
         yield Finding("drain and battery", claim.text, sum_, half, False, claim.line)
         return
@@ -122,9 +124,9 @@ def gauge(claim: Claim) -> Iterator[Finding]:
     if not (gauges and sizes):
         return
     area = gauge_area(gauges[0].value)
-    sum_ = f"AWG {gauges[0].value:g} = {area:.3g} mm2 (ASTM B258)"
+    sum_ = f"AWG {gauges[0].value:g} = {figures(area)} mm2 (ASTM B258)"
     good = abs(sizes[0].value / area - 1) <= CLOSE
-    yield answer(claim, "gauge and size", good, sum_, f"Say {area:.3g} mm2, not {sizes[0].value:g} mm2.")
+    yield answer(claim, "gauge and size", good, sum_, f"Say {figures(area)} mm2, not {sizes[0].value:g} mm2.")
 
 
 def wire(claim: Claim) -> Iterator[Finding]:
@@ -137,7 +139,7 @@ def wire(claim: Claim) -> Iterator[Finding]:
     said = ohms[0].value if ohms else volts[0].value / amps[0].value
     true = wire_ohms(lengths[0].value, sizes[0])
     sum_ = (
-        f"{lengths[0].value:g} m of {sizes[0]:.3g} mm2 class 5 copper at 20 C, counted once, have "
+        f"{lengths[0].value:g} m of {figures(sizes[0])} mm2 class 5 copper at 20 C, counted once, have "
         f"{in_ohms(true)}; said is {in_ohms(said)}"
     )
     right = f"Out and back they have {in_ohms(2 * true)}; more than that is a bad joint."
@@ -153,7 +155,7 @@ def drop(claim: Claim) -> Iterator[Finding]:
     if not (0 < volts[0].value <= 60 and 0 < amps[0].value <= 2000):
         return
     found = joint(volts[0].value, amps[0].value)
-    sum_ = f"{volts[0].text} / {amps[0].text} = {in_ohms(found.ohms)}; {found.watts:.2g} W of heat"
+    sum_ = f"{volts[0].text} / {amps[0].text} = {in_ohms(found.ohms)}; {figures(found.watts, 2)} W of heat"
     over = ", ".join(found.over)
     right = f"Too much for: {over}." if over else "Within what the trade allows for any of its places."
     yield Finding("drop", claim.text, sum_, right, False, claim.line)
@@ -218,10 +220,12 @@ def bands(claim: Claim) -> Iterator[Finding]:
         gap = other.value - end
         sum_ = f"{one.text} ends at {end:g}, {other.text} begins at {other.value:g}"
         if gap < 0:
-            yield answer(claim, "bands", False, sum_, f"They overlap by {-gap:.3g}: two meanings at once.")
+            yield answer(
+                claim, "bands", False, sum_, f"They overlap by {figures(-gap)}: two meanings at once."
+            )
         elif gap > 0:
             yield Finding(
-                "bands", claim.text, sum_, f"Between them {gap:.3g} means nothing.", False, claim.line
+                "bands", claim.text, sum_, f"Between them {figures(gap)} means nothing.", False, claim.line
             )
         else:
             yield answer(claim, "bands", True, sum_, "")
@@ -241,7 +245,7 @@ def same(claim: Claim) -> Iterator[Finding]:
     unit = SHOWN.get(one.unit, one.unit)
     sum_ = f"{one.value:g} {unit} against {other.value:g} {unit}"
     good = abs(one.value / other.value - 1) <= 0.02
-    yield answer(claim, "same unit", good, sum_, f"They are {one.value / other.value:.3g} to 1.")
+    yield answer(claim, "same unit", good, sum_, f"They are {figures(one.value / other.value)} to 1.")
 
 
 RULES: tuple[Rule, ...] = (

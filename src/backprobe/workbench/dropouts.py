@@ -15,6 +15,8 @@ Flags = npt.NDArray[np.bool_]
 
 FAR = 6.0
 """How far from the usual a value must lie to be looked at, in standard deviations of the noise [1]."""
+COARSEST = 0.05
+"""Largest share of what is shown that one digit of a meter is [1]; common practice, no source."""
 LEAST_STEP = 8.0
 """Least distance of the two levels, in the same measure [1]: noise does not cross half of it."""
 RAMP = 0.3
@@ -142,12 +144,21 @@ def noise_of(values: Floats) -> float:
     moved = np.round(steps, 9)
     moved = moved[moved > 0]
     digit = float(moved.min()) if len(moved) else 0.0
+    size = float(np.abs(values).max())
+    if digit > COARSEST * size:
+        # All stand still but for the dropouts themselves: those are no digit of a meter.
+        digit = _last_place(values)
     rough = 1.4826 * float(np.median(steps)) / np.sqrt(2)
     if rough < digit:
         near = steps[steps <= 3.5 * digit]
-        size = float(np.abs(values).max())
         rough = max(float(np.sqrt((near**2).mean() / 2)), min(digit, 0.001 * size) / np.sqrt(12))
     return float(max(rough, 1e-9))
+
+
+def _last_place(values: Floats) -> float:
+    """The last decimal place in which any of the values is written [unit]."""
+    places = next((k for k in range(6) if np.allclose(values, np.round(values, k), rtol=0, atol=1e-9)), 6)
+    return float(10.0**-places)
 
 
 def two_levels(values: Floats, noise: float) -> tuple[float, float] | None:

@@ -89,7 +89,7 @@ class LogStudy:
 
 
 def study_log(
-    recording: Recording, channel: str = "", *, notes: Sequence[Note] = (), within: float = WITHIN
+    recording: Recording, channel: str = "", *, notes: Sequence[Note] = (), within: float | None = None
 ) -> LogStudy:
     """Study a recording.
 
@@ -100,14 +100,18 @@ def study_log(
     notes
         Notes besides those of the recording.
     within
-        How near to its beginning a note belongs to a dropout [s].
+        How near to its beginning a note belongs to a dropout [s]; by default `WITHIN`, or a tenth of a short
+        recording.
 
     Raises
     ------
     ReadingError
         For an unknown channel, or a `within` that is no time.
     """
-    if not 0 < within < recording.times[-1] - recording.times[0]:
+    whole = float(recording.times[-1] - recording.times[0])
+    if within is None:
+        within = min(WITHIN, whole / 10)
+    if not 0 < within < whole:
         remedy = "Give seconds, shorter than the recording."
         raise ReadingError(Problem("within", f"{within:g} s", "is no time to look within", remedy))
     chosen = recording.channel(channel)

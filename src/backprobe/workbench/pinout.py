@@ -117,7 +117,11 @@ class PinOut:
 
 
 def pin_out(
-    readings: str | Sequence[PinReading], *, system_volts: float = 12.0, pins: Sequence[str] = ()
+    readings: str | Sequence[PinReading],
+    *,
+    system_volts: float = 12.0,
+    pins: Sequence[str] = (),
+    file: str = "",
 ) -> PinOut:
     """Work out three pins on the machine side of a plug that is off.
 
@@ -129,6 +133,8 @@ def pin_out(
         Nominal volts of the machine [V].
     pins
         Names of the three pins, where the readings do not mention all.
+    file
+        What a message calls the lines.
 
     Raises
     ------
@@ -140,7 +146,7 @@ def pin_out(
         text = "\n".join(r.text for r in listed)
         _, three = parse_pin_lines(text, pins)
     else:
-        listed, three = parse_pin_lines(readings, pins)
+        listed, three = parse_pin_lines(readings, pins, file)
     if not 5 <= system_volts <= 60:
         raise ReadingError(Problem("system", f"{system_volts:g} V", "is out of scope", "Give 12 V or 24 V."))
     model = hypotheses(system_volts)

@@ -176,6 +176,7 @@ def part_pins(
     volts: float = BENCH_VOLTS,
     ohms: float | None = None,
     pins: Sequence[str] = (),
+    file: str = "",
 ) -> PartPins:
     """Work out the pins of a sensor from readings on the bench.
 
@@ -187,6 +188,8 @@ def part_pins(
         Bench source [V].
     ohms
         The resistor in its plus lead [ohm]; `limiting_ohms` when None.
+    file
+        What a message calls the lines.
 
     Raises
     ------
@@ -196,7 +199,7 @@ def part_pins(
         For a source and resistor that could harm a sensor.
     """
     text = readings if isinstance(readings, str) else "\n".join(r.text for r in readings)
-    listed, three = parse_part_lines(text, pins)
+    listed, three = parse_part_lines(text, pins, file)
     least = limiting_ohms(volts)
     limit = least if ohms is None else ohms
     if limit < 0.99 * volts / MOST_AMPS:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from backprobe.units import format_quantity
+from backprobe.units import figures, format_quantity
 from backprobe.workbench.pinout import PinOut, PinSource
 
 CAVITY_CHARACTERS = 3
@@ -137,4 +137,4 @@ def _bands(found: PinOut) -> list[str]:
     edges.append(max(found.source("feed").volts, seen[-1][0]) * 1.1)
     first = words.index("releases") if "releases" in words else len(words)
     named = [f"code {'low' if i < first else 'high'}" if w == "code" else w for i, w in enumerate(words)]
-    return [f"{a:.3g}..{b:.3g} V: {w}" for (a, b), w in zip(pairwise(edges), named, strict=True)]
+    return [f"{figures(a)}..{figures(b)} V: {w}" for (a, b), w in zip(pairwise(edges), named, strict=True)]

@@ -10,7 +10,7 @@ from statistics import median
 from backprobe.sheet.anatomy import Value
 from backprobe.sheet.model import Part, Pin, Sheet
 from backprobe.sheet.reach import reached
-from backprobe.units import format_quantity
+from backprobe.units import figures, format_quantity
 from backprobe.workbench.finding import Finding
 from backprobe.workbench.said import amps, ohms, volts, watts
 from backprobe.workbench.supply import codes_met, most_volts
@@ -68,7 +68,7 @@ def fellows(sheet: Sheet, written: Written) -> Iterator[Finding]:
             if max(ratio, 1 / ratio) > FELLOWS:
                 shown = format_quantity(value.nominal, value.unit)
                 sum_ = f"{shown} beside {format_quantity(middle, value.unit)}, the middle of {len(members)}"
-                right = f"They are {10 ** abs(log10(ratio)):.3g} to 1: a prefix (milli, kilo) was lost?"
+                right = f"They are {figures(10 ** abs(log10(ratio)))} to 1: a prefix (milli, kilo) was lost?"
                 yield Finding(_path(part, name), shown, sum_, right, False, written.line(part.name, name))
 
 
@@ -139,8 +139,8 @@ def gauges(sheet: Sheet, written: Written) -> Iterator[Finding]:
             and (size.nominal not in METRIC or 0 < largest < carries / 3)
         ):
             area = gauge_area(size.nominal)
-            sum_ = f"AWG {size.nominal:g} is {area:.3g} mm2; the largest fuse here is {amps(largest)}"
-            right = f"If the number is a gauge, write {area:.3g} mm2."
+            sum_ = f"AWG {size.nominal:g} is {figures(area)} mm2; the largest fuse here is {amps(largest)}"
+            right = f"If the number is a gauge, write {figures(area)} mm2."
             line = written.line(part.name, "size")
             yield Finding(_path(part, "size"), f"{size.nominal:g} mm2", sum_, right, True, line)
         if _given(length) and length.nominal > LONGEST_WIRE:

@@ -28,10 +28,10 @@ NOTES_REMEDY = "Check the path, or give - for standard input."
 @click.option("--notes", default="", metavar="FILE", help="Notes with times, such as: 12.5 s: wiggled C2.")
 @click.option(
     "--within",
-    default=3.0,
-    show_default=True,
+    type=float,
+    default=None,
     metavar="SECONDS",
-    help="How near to its beginning a note belongs to a dropout.",
+    help="How near to its beginning a note belongs to a dropout; else 3, less in a short recording.",
 )
 @click.option("--sheet", default="", metavar="SHEET", help="The circuit, to say what explains both levels.")
 @click.option("--red", default="", metavar="POINT", help="Where the recorder's red lead was.")
@@ -44,7 +44,7 @@ def run(
     recording: str | None,
     channel: str,
     notes: str,
-    within: float,
+    within: float | None,
     sheet: str,
     red: str,
     black: str,

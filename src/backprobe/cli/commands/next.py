@@ -13,6 +13,7 @@ from backprobe.cli.inputs import (
     reading_options,
 )
 from backprobe.cli.output import progress, say, say_json
+from backprobe.cli.whole import Whole
 
 
 @click.command(
@@ -21,9 +22,7 @@ from backprobe.cli.output import progress, say, say_json
 )
 @click.argument("sheet", metavar="SHEET", required=False)
 @click.argument("readings", required=False)
-@click.option(
-    "-n", "--count", default=3, show_default=True, type=click.IntRange(1, 40), help="How many checks."
-)
+@click.option("-n", "--count", default=3, show_default=True, type=Whole(1, 40), help="How many checks.")
 @reading_options
 @circumstance_option
 @json_option

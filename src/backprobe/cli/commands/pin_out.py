@@ -48,7 +48,7 @@ def run(
     from backprobe.workbench.pinout_part import part_pins
     from backprobe.workbench.pinout_sheet import sheet_text
 
-    text = _text(lines)
+    text, file = _text(lines)
     named = tuple(p for p in pins.split(",") if p.strip())
     if part:
         if with_sheet:
@@ -56,11 +56,11 @@ def run(
         volts = _number("--bench", bench, "V")
         ohms = _number("--limit", limit, "ohm") if limit else None
         with progress("solving"):
-            sensor = part_pins(text, volts=volts, ohms=ohms, pins=named)
+            sensor = part_pins(text, volts=volts, ohms=ohms, pins=named, file=file)
         say_json(part_data(sensor)) if as_json else say(part_text(sensor))
         return int(bool(sensor.readings) and not sensor.found)
     with progress("weighing"):
-        found = pin_out(text, system_volts=_number("--system", system, "V"), pins=named)
+        found = pin_out(text, system_volts=_number("--system", system, "V"), pins=named, file=file)
     made = sheet_text(found) if found.readings else ""
     if as_json:
         say_json(pinout_data(found, made))
@@ -80,11 +80,11 @@ def _number(field: str, text: str, unit: str) -> float:
         raise wrong(field, text, first.message, first.remedy) from None
 
 
-def _text(lines: tuple[str, ...]) -> str:
-    """The readings: typed, or those of a file."""
+def _text(lines: tuple[str, ...]) -> tuple[str, str]:
+    """The readings, typed or those of a file, and what a message calls them."""
     if len(lines) == 1 and (lines[0] == STDIN or _is_file(lines[0])):
-        return read_text(lines[0], "READINGS")
-    return "\n".join(lines)
+        return read_text(lines[0], "READINGS"), "standard input" if lines[0] == STDIN else lines[0]
+    return "\n".join(lines), "as typed"
 
 
 def _is_file(source: str) -> bool:

@@ -6,6 +6,7 @@ import click
 
 from backprobe.cli.inputs import circumstance_option, json_option, make_engine, read_sheet
 from backprobe.cli.output import progress, say, say_json
+from backprobe.cli.whole import Whole
 
 
 @click.command(
@@ -22,10 +23,8 @@ from backprobe.cli.output import progress, say, say_json
     metavar="LINE",
     help="The complaint, and what was read already, one line each; else a function is taken to be dead.",
 )
-@click.option(
-    "--depth", default=5, show_default=True, type=click.IntRange(1, 8), help="Most checks in a row."
-)
-@click.option("--steps", default=8, show_default=True, type=click.IntRange(1, 40), help="Most checks in all.")
+@click.option("--depth", default=5, show_default=True, type=Whole(1, 8), help="Most checks in a row.")
+@click.option("--steps", default=8, show_default=True, type=Whole(1, 40), help="Most checks in all.")
 @circumstance_option
 @json_option
 def run(

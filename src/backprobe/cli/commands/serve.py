@@ -7,6 +7,7 @@ import click
 from backprobe.cli.inputs import json_option
 from backprobe.cli.jobs import opened, store_option
 from backprobe.cli.output import progress, say, say_json
+from backprobe.cli.whole import Whole
 
 PORT = 8765
 
@@ -14,7 +15,7 @@ PORT = 8765
 @click.command("serve", epilog="Example: backprobe serve\n\nExample: backprobe serve --lan --demo")
 @click.option(
     "--port",
-    type=click.IntRange(0, 65535),
+    type=Whole(0, 65535),
     default=PORT,
     show_default=True,
     help="Where to listen; 0 takes a free one.",

@@ -11,6 +11,7 @@ import click
 
 from backprobe.cli.inputs import STDIN, json_option, read_sheet, read_text, wrong
 from backprobe.cli.output import progress, say, say_json
+from backprobe.cli.whole import Whole
 
 if TYPE_CHECKING:
     from backprobe.sheet.anatomy import Value
@@ -57,7 +58,7 @@ BARE = "backprobe stand-in --feed 8.6 --band 4.8..6.6 --pull-down 40k"
     "--source-ohms", default="", metavar="OHMS", help="Of a sensor, for the volts that are accepted."
 )
 @click.option("--two-wire", default="", metavar="OHMS,OHMS", help="8.2 V/1 kohm: series, parallel; or any.")
-@click.option("--count", default=5, show_default=True, type=click.IntRange(1, 40), help="How many to offer.")
+@click.option("--count", default=5, show_default=True, type=Whole(1, 40), help="How many to offer.")
 @json_option
 def run(
     *,

@@ -93,10 +93,12 @@ def run(
 def _given(
     sheet: str | None, job: Job | None, readings: str | None, typed: tuple[tuple[str, ...], str]
 ) -> tuple[Engine, list[Reading]]:
-    """The engine and the readings of a job, or of a sheet."""
+    """The engine of a job or of a sheet, and what suspects are ranked by."""
+    from backprobe.jobs.standing import ranked_readings
+
     engine = job.engine if job else make_engine(read_sheet(sheet))
     taken = read_readings(engine.sheet, readings, *typed)
-    return engine, [*(job.readings_now() if job else []), *taken]
+    return engine, [*(ranked_readings(job) if job else []), *taken]
 
 
 def _recorded(job: Job | None, result: Trial, saw: str) -> AsCheck:

@@ -12,6 +12,7 @@ from starlette.routing import Route
 from backprobe.circuit.setup import Setup, make_setup
 from backprobe.report.setup_words import setup_words
 from backprobe.sheet.model import Sheet
+from backprobe.units import figures
 from backprobe.web.asking import Asked, Circuit, ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.complaint import hand_controls
 from backprobe.web.frame import MenuItem, localised
@@ -68,7 +69,7 @@ def show(request: Request) -> Response:
 
 def _shown(circuit: Circuit, asked: Asked, capacity: float) -> Shown:
     found = budget(circuit.engine, state_of(circuit.sheet, asked), capacity=capacity)
-    days = localised(asked.spoken, f"{found.days:.3g}") if isfinite(found.days) else ""
+    days = localised(asked.spoken, figures(found.days)) if isfinite(found.days) else ""
     return Shown(
         found, asked.spoken.listed(setup_words(found.setup, found.sheet)), days, found.parked > USUAL_DRAIN
     )

@@ -10,6 +10,7 @@ from starlette.routing import Route
 
 from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.hearsay_reply import reply as reply_words
+from backprobe.web.past_view import past_here
 from backprobe.workbench.hearsay import Hearsay, hearsay
 from backprobe.workbench.verdict import DEFEATS, RANK, SOUND_REPAIR, SOUND_TEST
 
@@ -35,6 +36,7 @@ def show(request: Request) -> Response:
             "found": found,
             "why_not": {s.line: _PLACE.sub("", s.problem) for s in found.said} if found else {},
             "reply": reply_words(found, asked.spoken) if found else "",
+            "past": past_here(circuit.work if circuit else None, asked.spoken),
             "defeats": DEFEATS,
             "harmful": RANK[1:],
             "repair": SOUND_REPAIR,

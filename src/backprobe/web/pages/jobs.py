@@ -15,12 +15,11 @@ from backprobe.faults.catalogue import CIRCUMSTANCES
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
 from backprobe.report.job_words import entry_words
-from backprobe.sheet.battery_typed import refuse_other_battery
 from backprobe.sheet.model import Sheet
-from backprobe.sheet.open_ends import refuse_open_ends
 from backprobe.sheet.reader import parse_sheet
 from backprobe.sheet.sketch import sketch
 from backprobe.sheet.templates import template, templates
+from backprobe.sheet.unworkable import refuse_unworkable
 from backprobe.web.frame import (
     Form,
     MenuItem,
@@ -96,9 +95,7 @@ def start(request: Request) -> Response:
         if form.text("from") in {"taps", "change"}:
             return done(f"/sketch?s={pack(_draft(form, run))}")
         sheet = _sheet(form, run)
-        if _source(form) == "run":
-            refuse_open_ends(sheet)
-        refuse_other_battery(sheet)
+        refuse_unworkable(sheet)
     except BackprobeError as error:
         source = _source(form)
         return back_with(request, f"/#{source}", {source: error})

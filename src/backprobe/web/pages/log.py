@@ -9,13 +9,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from backprobe.report.log_words import CHANCE, SHOWN, clock, duration
+from backprobe.units import figures
 from backprobe.web.asking import Asked, Circuit, ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.complaint import hand_controls, offer_of
 from backprobe.web.frame import AGAIN, MenuItem, form_of, localised
 from backprobe.web.kept import Kept
 from backprobe.web.log_picture import draw_log
 from backprobe.web.texts import N_
-from backprobe.workbench.dropouts import WITHIN
 from backprobe.workbench.log import LogStudy, study_log
 from backprobe.workbench.log_suspects import LogSuspects, log_suspects
 from backprobe.workbench.recording import parse_log, parse_notes
@@ -32,7 +32,7 @@ def show(request: Request) -> Response:
     circuit = circuit_of(request, place, asked) if wanted else None
     asked.needs("recording", asked.text("recording") or None)
     within = asked.number("within", "s")
-    study = asked.answer(lambda: _study(asked, WITHIN if within is None else within), "recording")
+    study = asked.answer(lambda: _study(asked, within), "recording")
     suspects = None
     if study is not None and circuit is not None and asked.text("red") and study.own.spans:
         with circuit.lock:
@@ -54,6 +54,7 @@ def show(request: Request) -> Response:
             "suspects": suspects,
             "picture": picture,
             "clock": lambda seconds: local(clock(seconds, study)) if study else "",
+            "hourly": lambda rate: local(figures(3600 * rate)),
             "duration": lambda seconds: local(duration(seconds)),
             "most": SHOWN,
             "chance": CHANCE,
@@ -66,7 +67,7 @@ def show(request: Request) -> Response:
     )
 
 
-def _study(asked: Asked, within: float) -> LogStudy:
+def _study(asked: Asked, within: float | None) -> LogStudy:
     recording = parse_log(asked.text("recording"))
     notes = parse_notes(asked.text("notes"), recording) if asked.text("notes") else ()
     return study_log(recording, asked.text("channel"), notes=notes, within=within)

@@ -15,11 +15,10 @@ from backprobe.errors import BackprobeError
 from backprobe.faults.catalogue import CIRCUMSTANCES
 from backprobe.jobs.job import Job
 from backprobe.readings.lines import parse_reading
-from backprobe.sheet.battery_typed import refuse_other_battery
 from backprobe.sheet.load_words import load_words
 from backprobe.sheet.model import Sheet
-from backprobe.sheet.open_ends import refuse_open_ends
 from backprobe.sheet.sketch import UNNAMED
+from backprobe.sheet.unworkable import refuse_unworkable
 from backprobe.web import sketch_parts as parts
 from backprobe.web.drawing_words import drawing_words
 from backprobe.web.frame import Form, MenuItem, back_with, desk_of, done, form_of, kept_of, page, texts_of
@@ -169,8 +168,7 @@ def _start(request: Request, form: Form, draft: Draft) -> Response:
         return done(f"{address_of(draft)}#problems")
     back = f"{address_of(draft)}#job"
     try:
-        refuse_open_ends(sheet)
-        refuse_other_battery(sheet)
+        refuse_unworkable(sheet)
     except BackprobeError as error:
         return back_with(request, back, {"dead": error})
     complaint = complaint_of(form, sheet)

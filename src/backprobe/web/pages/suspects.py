@@ -25,6 +25,7 @@ from backprobe.report.controller_words import CONTROLLER, SHOWN
 from backprobe.report.layout import percent, quantity
 from backprobe.report.reading_words import UNITS, strongest, telling
 from backprobe.report.setup_words import parts_of
+from backprobe.report.stretch_words import group_words, shown_first
 from backprobe.report.words import (
     LEAST,
     OPEN_OHMS,
@@ -114,6 +115,8 @@ def show(request: Request) -> Response:
                     if s.probability >= LEAST or s is group.suspects[0]
                 ],
                 _apart(work, answer, k, spoken) if len(group.suspects) > 1 and k == 0 and not past else None,
+                spoken.said(group_words(answer, group)),
+                shown_first(answer, group, MEMBERS),
             )
             for k, group in enumerate(shown_groups(answer))
         ]
@@ -129,6 +132,7 @@ def show(request: Request) -> Response:
                 "headline": spoken.said(headline(answer)),
                 "none_leads": none_leads(answer),
                 "groups": groups,
+                "members": MEMBERS,
                 "held": [h for h in answer.held if h.probability >= SHOWN],
                 "controller": CONTROLLER if leads_electronics(answer) or held else "",
                 "doubts": [
@@ -223,7 +227,11 @@ def _apart(work: Work, answer: Answer, place: int, spoken: Texts) -> Apart | Non
     worth = worth_doing(checks)
     told = tuple(
         Told(
-            localised(spoken, shows_words(found.check.outcomes[i], c.kind).replace(" to ", " \u2013 ")),
+            spoken.said(
+                localised(spoken, shows_words(found.check.outcomes[i], c.kind).replace(" to ", " \u2013 "))
+                if c.kind in UNITS
+                else shows_words(found.check.outcomes[i], c.kind)
+            ),
             found.check.outcomes[i].chance,
             names[:NAMES],
             max(0, len(names) - NAMES),

@@ -9,12 +9,23 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from backprobe.errors import BackprobeError
+from backprobe.jobs.standing import ranked_readings
 from backprobe.readings.points import reachable_points
 from backprobe.report.trial_data import check_data
-from backprobe.report.trial_words import ALLOWED, SHOWN, WORTH, alike, grouped, merged_states, unchanged
+from backprobe.report.trial_words import (
+    ALLOWED,
+    SHOWN,
+    WORTH,
+    alike,
+    grouped,
+    lost_words,
+    merged_states,
+    unchanged,
+)
 from backprobe.sheet.model import Sheet
 from backprobe.web.asking import ask, asked_of, circuit_of, place_of, tool_page
 from backprobe.web.frame import MenuItem, back_with, done, form_of, missing, work_of
+from backprobe.web.past_view import past_here
 from backprobe.web.texts import N_, Texts
 from backprobe.workbench.all_joins import AllJoins, all_joins
 from backprobe.workbench.trial import as_check, trial
@@ -29,6 +40,8 @@ MENU = [
 MOST_WHOLE = 12
 """Meanings that are shown state by state, those that come to the same as one."""
 FOR = {"": None, "moment": False, "good": True}
+LASTS = {"": "", "moment": " for a moment", "good": " for good"}
+"""How a line says for how long, where several are judged at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +63,8 @@ class Judged:
         What would be done; several that come to the same are told together.
     states
         Where something happens that did not before, what decides first.
+    lost
+        All that is told of what a refused cure does: where it takes the guard away.
     still
         Whether there are states in which nothing changes.
     cures
@@ -59,6 +74,7 @@ class Judged:
     meaning: Meaning
     words: tuple[str, ...]
     states: tuple[State, ...]
+    lost: str
     still: bool
     cures: tuple[tuple[str, float], ...]
     suspects: tuple[tuple[str, float, str, tuple[str, ...]], ...]
@@ -105,6 +121,7 @@ def show(request: Request) -> Response:
             "damages": DAMAGES,
             "harmful": RANK[2:],
             "may_record": bool(place.work and found and _recordable(found)),
+            "past": past_here(circuit.work if circuit else None, asked.spoken),
             "claim": asked.text("claim"),
             "time": asked.text("time"),
             "examples": _examples(circuit.sheet) if circuit else [],
@@ -143,6 +160,7 @@ def _judged(alike_ones: list[Meaning], spoken: Texts, sheet: Sheet) -> Judged:
         meaning,
         tuple(m.cure.words for m in alike_ones),
         states,
+        spoken.said(lost_words(meaning, sheet)) if meaning.refused else "",
         still,
         tuple((s.name, s.probability) for s in meaning.cures),
         told,
@@ -162,8 +180,15 @@ def _examples(sheet: Sheet) -> list[str]:
 
 
 def take(request: Request) -> Response:
-    """Keep what was proposed and show the verdict."""
-    return ask(request, place_of(request, "trial").address)
+    """Keep what was proposed and show the verdict; several cures, one a line, are judged at once."""
+    form = form_of(request)
+    claim = form.text("example") or form.text("claim")
+    lines = [line.strip() for line in claim.splitlines() if line.strip()]
+    if len(lines) > 1:
+        lasts = LASTS.get(form.text("time"), "")
+        more = {"lines": "\n".join(line + lasts for line in lines)}
+        return ask(request, place_of(request, "hearsay").address, more=more)
+    return ask(request, place_of(request, "trial").address, more={"claim": claim})
 
 
 def record(request: Request) -> Response:
@@ -176,7 +201,7 @@ def record(request: Request) -> Response:
             raise missing("saw", "What was seen is missing", "Say what the lamp and the function did.")
         with work.lock:
             lasting = FOR.get(form.text("time"))
-            found = trial(work.engine, form.text("claim"), work.job.readings_now(), lasting=lasting)
+            found = trial(work.engine, form.text("claim"), ranked_readings(work.job), lasting=lasting)
             if len(found.meanings) != 1:
                 raise missing("saw", "This may mean several things", "Say first which of them was done.")
             check = as_check(found.meanings[0], saw)

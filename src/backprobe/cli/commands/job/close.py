@@ -26,6 +26,7 @@ def run(words: tuple[str, ...], tried: str, target: str | None, as_json: bool) -
     """
     from backprobe.jobs.proving import ticks_of
     from backprobe.report.job_words import entry_words
+    from backprobe.report.layout import wrap
     from backprobe.report.repair_words import tick_words
     from backprobe.report.sheet_data import entry_data
 
@@ -41,8 +42,9 @@ def run(words: tuple[str, ...], tried: str, target: str | None, as_json: bool) -
     if as_json:
         say_json({"job": job.record.id, "entry": entry_data(entry)})
     else:
+        said = wrap(f"Entry {entry.number}: job {job.record.id} is {entry_words(entry)}")
         back = f"To open it again: backprobe job undo {job.record.id} {entry.number}"
-        say(f"Entry {entry.number}: job {job.record.id} is {entry_words(entry)}\n{back}")
+        say("\n".join([*said, back]))
 
 
 def _numbers(text: str, most: int) -> list[int]:

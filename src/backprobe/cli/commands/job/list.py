@@ -19,7 +19,7 @@ def run(target: str | None, as_json: bool) -> None:
 
     with opened(target) as store:
         lines = store.jobs()
-    say_json(jobs_data(lines)) if as_json else say(list_text(lines))
+    say_json(jobs_data(lines)) if as_json else say(list_text(lines, store.name))
 
 
 COMMAND = run

@@ -35,6 +35,7 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
     from backprobe.report.coach_words import advice_lines
     from backprobe.report.data import advice_data, answer_data
     from backprobe.report.job_words import taken_lines
+    from backprobe.report.past_words import repair_data
     from backprobe.report.repair_words import repair_lines
     from backprobe.report.sheet_data import entry_data
     from backprobe.report.words import brief_text
@@ -56,7 +57,8 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
             data = {"job": job.record.id, "entries": [entry_data(e) for e in entries]}
             taken = job.readings()[-len(entries) :] if entries else []
             mind = [advice_data(coach(job.engine, reading)) for reading in taken]
-            say_json({**data, "mind": mind, "answer": answer_data(answer, checks)})
+            repair = repair_data(job, standing_of(job))
+            say_json({**data, "mind": mind, "repair": repair, "answer": answer_data(answer, checks)})
         else:
             standing = standing_of(job)
             after = repair_lines(job, standing)

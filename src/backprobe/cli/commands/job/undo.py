@@ -31,6 +31,9 @@ def run(words: tuple[str, ...], target: str | None, as_json: bool) -> None:
             raise wrong(
                 "N", "", "is missing, and no reading of this job stands", "Give the number of an entry."
             )
+        if number is not None and not 1 < number <= len(job.record.entries):
+            see = f"See the numbers: backprobe job show {job.record.id}"
+            raise wrong("N", str(number), "is no entry of this job that can be taken back", see)
         entry = job.undo(number)
     gone = entry.data["undoes"]
     if as_json:
