@@ -1,27 +1,40 @@
-"""How long a mechanic waits for the page: a reading is sent as a form, and the answer comes as a page."""
+"""How long a mechanic waits for the page: a reading is sent as a form, and the answer comes as a page.
+
+The pages are served on a port of this machine, as `backprobe serve` does it, and asked for as a browser does.
+"""
 
 from __future__ import annotations
 
 import re
 import statistics
+import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
-from starlette.testclient import TestClient
+import httpx2
+import uvicorn
+from starlette.applications import Starlette
 
 from backprobe.demo.story import Story, demo_jobs
 from backprobe.jobs.job import Job
 from backprobe.jobs.store import Store
 from backprobe.readings.lines import context_after, parse_reading
 from backprobe.readings.model import Reading
+from backprobe.web.ahead import Ahead
 from backprobe.web.app import Serving, make_app
+from backprobe.web.serving import listen
 from bench.figures import Figures, print_table
 
 WANTED = 100.0
 """What a reading should take at most on the demo sheets [ms]."""
-HERE = "http://127.0.0.1:8765"
 ROUNDS = 3
 """How often the jobs are played."""
+LONGEST_START = 10.0
+"""How long the server may take to start [s]."""
 LONGEST_WALK = 30.0
 """Time that a mechanic gives the program between two readings; it is gone on at once when idle [s]."""
 
@@ -80,18 +93,50 @@ class Play:
 def _play(story: Story, how: How) -> Play:
     """A job in a store of its own."""
     play = Play()
-    with Store.open(":memory:") as store:
+    with TemporaryDirectory() as folder, Store.open(Path(folder) / "jobs.sqlite") as store:
         app = make_app(store, Serving(thinks_ahead=how.ahead))
         try:
-            with TestClient(app, base_url=HERE, client=("127.0.0.1", 1)) as client:
-                _send_all(client, store, story, how, play)
+            with _served(app) as address, httpx2.Client(base_url=address, follow_redirects=True) as browser:
+                _send_all(_Visit(browser, app.state.ahead), store, story, how, play)
         finally:
             if how.ahead:
                 app.state.ahead.stop()
     return play
 
 
-def _send_all(client: TestClient, store: Store, story: Story, how: How, play: Play) -> None:
+@contextmanager
+def _served(app: Starlette) -> Iterator[str]:
+    """Serve on a free port, and give the address."""
+    with listen(0, lan=False) as listening:
+        server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off"))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+        thread.start()
+        end = time.monotonic() + LONGEST_START
+        while not server.started:
+            if time.monotonic() > end:
+                raise RuntimeError(f"the server did not start within {LONGEST_START:g} s")
+            time.sleep(0.01)
+        try:
+            yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+        finally:
+            server.should_exit = True
+            thread.join(LONGEST_START)
+
+
+@dataclass(frozen=True, slots=True)
+class _Visit:
+    """A browser, and what the program thinks of meanwhile."""
+
+    browser: httpx2.Client
+    ahead: Ahead | None
+
+    def wait(self, line: str) -> None:
+        """Wait until the program thinks of nothing."""
+        if self.ahead is not None and not self.ahead.wait(LONGEST_WALK):
+            raise RuntimeError(f"{line}: still thinking after {LONGEST_WALK:g} s")
+
+
+def _send_all(visit: _Visit, store: Store, story: Story, how: How, play: Play) -> None:
     """Send the readings of a job, each with the page of the job open before it, as a mechanic has it."""
     job = Job.new(
         store, story.sheet, title=story.title, machine=story.machine, circumstances=story.circumstances
@@ -103,25 +148,18 @@ def _send_all(client: TestClient, store: Store, story: Story, how: How, play: Pl
         setup = readings[-1].setup
         fields: dict[str, str | list[str]] = {f"state:{name}": position for name, position in setup.state}
         fields |= {"plugs": "some" if setup.unplugged else "all", "off": sorted(setup.unplugged)}
-        fields |= {"token": _token(client.get(home).text), "take": "line", "line": step.line}
-        _wait(client, step.line)
+        fields |= {"token": _token(visit.browser.get(home).text), "take": "line", "line": step.line}
+        visit.wait(step.line)
         if how.typed:
             start = time.perf_counter()
-            if client.post(f"{home}/typed", data=fields).status_code != 204:
+            if visit.browser.post(f"{home}/typed", data=fields).status_code != 204:
                 raise RuntimeError(f"{step.line}: not taken as typed")
-            _wait(client, step.line)
+            visit.wait(step.line)
             play.thought.append(1e3 * (time.perf_counter() - start))
-        play.sent.append(_send(client, f"{home}/reading", fields))
+        play.sent.append(_send(visit.browser, f"{home}/reading", fields))
 
 
-def _wait(client: TestClient, line: str) -> None:
-    """Wait until the program thinks of nothing."""
-    ahead = client.app.state.ahead  # type: ignore[attr-defined]
-    if ahead is not None and not ahead.wait(LONGEST_WALK):
-        raise RuntimeError(f"{line}: still thinking after {LONGEST_WALK:g} s")
-
-
-def _send(client: TestClient, address: str, fields: dict[str, str | list[str]]) -> float:
+def _send(browser: httpx2.Client, address: str, fields: dict[str, str | list[str]]) -> float:
     """Milliseconds from a form to its page [ms].
 
     Raises
@@ -130,7 +168,7 @@ def _send(client: TestClient, address: str, fields: dict[str, str | list[str]]) 
         When the reading was not taken.
     """
     start = time.perf_counter()
-    answer = client.post(address, data=fields)
+    answer = browser.post(address, data=fields)
     spent = 1e3 * (time.perf_counter() - start)
     if answer.status_code != 200 or "read=" not in str(answer.url):
         raise RuntimeError(f"{fields['line']}: {answer.status_code} {answer.url}")

@@ -90,6 +90,15 @@ def test_it_listens_to_this_machine_only_unless_asked() -> None:
         assert wide.getsockname()[0] == "0.0.0.0"
 
 
+def test_no_part_of_a_page_waits_for_an_acknowledgement() -> None:
+    with (
+        listen(0, lan=False) as own,
+        socket.create_connection(own.getsockname()),
+        own.accept()[0] as accepted,
+    ):
+        assert accepted.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
+
+
 def test_a_phone_gets_an_address_with_a_code() -> None:
     serving = make_serving(8765, "192.0.2.7")
     assert {"192.0.2.7", *LOOPBACK} <= set(serving.hosts)
