@@ -61,7 +61,7 @@ def test_the_next_check_cuts_it_down_and_the_next_stretch_is_shorter() -> None:
     assert not misfits(data, SCHEMAS["rank"])
     assert [(s["start"], s["end"]) for s in data["groups"][0]["series"]] == [("C1-1", "C4-1")]  # type: ignore[index, call-overload, union-attr]
     said = " ".join(answer_text(answer, checks).split())
-    assert "Anything from C1-1 to C4-1 fits these readings. The next check cuts that down." in said
+    assert "What lies from C1-1 to C4-1 looks alike. The next check cuts that down." in said
     after, shorter = leading(sheet, text + "C3-1 to battery-: 0 V")
     assert shorter == (("C1-1", "C3-1"),)
     assert len(after.groups[0].suspects) < len(answer.groups[0].suspects)

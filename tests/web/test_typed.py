@@ -84,12 +84,30 @@ def test_a_reading_that_was_typed_is_worked_out_before_it_is_sent(
 
 
 @pytest.mark.parametrize("value", ["", "6.", "-", "about", "ohm", "1..2..3"])
-def test_what_is_no_reading_yet_is_passed_over(browser: Browser, value: str) -> None:
+def test_what_is_no_reading_yet_is_passed_over(
+    browser: Browser, value: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     client, job = browser
     home = f"/job/{job.record.id}"
-    assert client.post(f"{home}/typed", data=answered(client, home, value)).status_code == 204
-    assert ahead_of(client).wait(LONG)
+    form = answered(client, home, value)
+    thought: list[Typed] = []
+    monkeypatch.setattr(Ahead, "think_of_typed", lambda ahead, typed: thought.append(typed))
+    assert client.post(f"{home}/typed", data=form).status_code == 204
+    assert thought == []
+    # The same form with a number is thought of.
+    assert client.post(f"{home}/typed", data=form | {"value": "6.2"}).status_code == 204
+    assert [t.reading.value for t in thought] == [6.2]
     assert len(Job.open(job.store, job.record.id).entries) == 1
+
+
+def test_a_closed_job_is_not_thought_of(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    client, job = browser
+    form = entered(client, "C4-1 to battery-: 3.71 V")
+    job.close("handed on")
+    thought: list[Typed] = []
+    monkeypatch.setattr(Ahead, "think_of_typed", lambda ahead, typed: thought.append(typed))
+    assert client.post(f"/job/{job.record.id}/typed", data=form).status_code == 204
+    assert thought == []
 
 
 def test_a_form_of_elsewhere_is_refused(browser: Browser) -> None:
@@ -144,7 +162,7 @@ def thought(monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Ahead, Slow, Type
 def test_the_tap_that_sends_what_is_thought_of_waits_for_it(thought: tuple[Ahead, Slow, Typed]) -> None:
     ahead, slow, typed = thought
     ahead.asked(taking=True)
-    ahead.sent(typed.fields)
+    ahead.sent(typed.job, typed.fields)
     assert not ahead.wait(0.1)
     slow.may_end.set()
     assert ahead.wait(LONG)
@@ -152,9 +170,17 @@ def test_the_tap_that_sends_what_is_thought_of_waits_for_it(thought: tuple[Ahead
 
 
 def test_another_number_breaks_it_off(thought: tuple[Ahead, Slow, Typed]) -> None:
-    ahead, slow, _ = thought
+    ahead, slow, typed = thought
     ahead.asked(taking=True)
-    ahead.sent(frozenset({("value", "3.72")}))
+    ahead.sent(typed.job, frozenset({("value", "3.72")}))
+    assert ahead.wait(LONG)
+    assert slow.broken
+
+
+def test_the_same_number_in_another_job_breaks_it_off(thought: tuple[Ahead, Slow, Typed]) -> None:
+    ahead, slow, typed = thought
+    ahead.asked(taking=True)
+    ahead.sent("elsewhere", typed.fields)
     assert ahead.wait(LONG)
     assert slow.broken
 

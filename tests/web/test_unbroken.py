@@ -39,8 +39,21 @@ def test_fields_and_drawings_are_left_alone(made: str) -> None:
     assert kept_together(made) == made
 
 
+@pytest.mark.parametrize(
+    "made",
+    ["<option>C5-3, 5 V</option>", '<option value="2 A" selected>2 A</option>', '<code id="log-12">'],
+)
+def test_what_a_form_sends_or_a_link_goes_to_is_left_alone(made: str) -> None:
+    assert kept_together(made) == made
+
+
+def test_what_is_typed_is_kept_whole_and_its_tag_left_alone() -> None:
+    assert kept_together('<code id="log-12">C5-3: 5 V</code>') == (
+        f'<code id="log-12">{KEPT.format("C5-3")}: 5 V</code>'
+    )
+
+
 def test_where_no_markup_is_allowed_only_the_unit_is_kept() -> None:
-    assert kept_together("<option>C5-3, 5 V</option>") == "<option>C5-3, 5\u00a0V</option>"
     assert kept_together("<title>C5-3 at 5 V</title>") == "<title>C5-3 at 5\u00a0V</title>"
 
 

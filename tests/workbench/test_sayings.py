@@ -37,7 +37,7 @@ TABLE: dict[str, Row] = {
     "change the seat switch": (f"1 {R}", ABSENT, ABSENT, f"1 {R}"),
     "new bar switch": (ABSENT, ABSENT, f"1 {R}", ABSENT),
     # Every fuse may be meant.
-    "put a bigger fuse in": (f"2 {N}", f"1 {N}", f"2 {H}", f"1 {H}"),
+    "put a bigger fuse in": (f"2 {H}", f"1 {H}", f"2 {H}", f"1 {H}"),
     "wrap the fuse in foil": (f"2 {H}", f"1 {H}", f"2 {H}", f"1 {H}"),
     # What holds the guard's own part for good defeats it wherever there is such a part.
     "tie the seat switch down": (f"1 {D}", ABSENT, ABSENT, f"1 {D}"),

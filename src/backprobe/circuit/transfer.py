@@ -46,7 +46,7 @@ class Transfer:
         z, place = self.inverse, self.whole.plan.place[:-1]
         placed = np.zeros((len(selectors), len(z)))
         placed[:, place] = selectors
-        found = (placed @ z.reshape(len(z), -1)).reshape(-1, *z.shape[1:])
+        found = (placed @ z.reshape(len(z), -1)).reshape(len(selectors), *z.shape[1:])
         return np.ascontiguousarray(found[:, place].transpose(0, 2, 1))
 
     def between(self, red: Ints, black: Ints) -> Floats:

@@ -100,6 +100,8 @@ class Chooser(Scene):
 
     def best(self, count: int) -> tuple[Check, ...]:
         """The checks most worth doing, best first."""
+        if count < 1:
+            return ()
         setups = self._different(candidate_setups(self.sheet, self.answer))
         self.solve(setups)
         dead = [self.solution(s).transfer for s in setups if self._is_dead(s)]

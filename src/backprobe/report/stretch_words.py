@@ -41,7 +41,7 @@ def cut_words(answer: Answer, group: Group, check: Check) -> str:
     found = stretches(answer, group)
     if not found or not cuts(check, found):
         return ""
-    return f"Anything {stretch_words(found)} fits these readings. The next check cuts that down."
+    return f"What lies {stretch_words(found)} looks alike. The next check cuts that down."
 
 
 def stretch_words(found: Sequence[Stretch]) -> str:

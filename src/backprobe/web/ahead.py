@@ -101,11 +101,12 @@ class Ahead:
             self._typed = typed
             self._wake()
 
-    def sent(self, fields: frozenset[tuple[str, str]]) -> None:
+    def sent(self, job: str, fields: frozenset[tuple[str, str]]) -> None:
         """A form was sent, or typed further: what was typed before gives way unless it is just this."""
         with self._changed:
             self._typed = None
-            if self._in_mind is not None and self._in_mind.fields != fields:
+            thought = self._in_mind
+            if thought is not None and (thought.job, thought.fields) != (job, fields):
                 self._in_mind = None
 
     def asked(self, *, taking: bool = False) -> None:

@@ -30,8 +30,8 @@ from backprobe.web.unbroken import UNIT, kept_together
 
 STATIC = Path(__file__).parent / "static"
 LANGUAGE = "backprobe_language"
-UNTOLD = frozenset({TOKEN, "take"})
-"""Fields that tell nothing of what was read."""
+UNTOLD = frozenset({("take", "number"), ("take", "line")})
+"""Buttons that send what is typed, as the enter key does: they tell nothing more of what was read."""
 AGAIN = "again"
 """Name in an address of the form that could not be taken."""
 _UNIT_AFTER = re.compile(UNIT)
@@ -85,7 +85,8 @@ class Form:
 
     def told(self) -> frozenset[tuple[str, str]]:
         """What was filled in, whichever button sends it."""
-        return frozenset((n, v) for n, v in self.data.multi_items() if isinstance(v, str) and n not in UNTOLD)
+        items = [(n, v) for n, v in self.data.multi_items() if isinstance(v, str)]
+        return frozenset(i for i in items if i not in UNTOLD and i[0] != TOKEN)
 
     def values(self) -> dict[str, str]:
         """All texts by field, for a form that is shown again."""
@@ -101,7 +102,7 @@ def form_of(request: Request) -> Form:
 def sent(request: Request, form: Form) -> None:
     """Whatever else was typed is not thought of any more: a form was sent."""
     if (ahead := request.app.state.ahead) is not None:
-        ahead.sent(form.told())
+        ahead.sent(str(request.path_params["name"]), form.told())
 
 
 def desk_of(request: Request) -> Desk:

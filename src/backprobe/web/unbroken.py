@@ -19,9 +19,9 @@ _OTHERS = re.compile("<(?:select|textarea|svg|pre|code)")
 """What is not looked into where it stands inside of a button or a label."""
 _BOXED = re.compile(r"(?<=>)[^<>]+|^[^<>]+")
 _ON_PAGE = re.compile(
-    r"<(?P<whole>textarea|script|style|pre|svg)\b.*?</(?P=whole)>"
-    r"|<(?P<plain>title|option)\b[^>]*>.*?</(?P=plain)>"
-    r"|<code\b(?P<code>[^>]*>.*?)</code>"
+    r"<(?P<whole>textarea|script|style|pre|svg|option)\b.*?</(?P=whole)>"
+    r"|<(?P<plain>title)\b[^>]*>.*?</(?P=plain)>"
+    r"|<code\b(?P<code>[^>]*)>(?P<typed>[^<>]*)</code>"
     r"|<(?P<boxed>button|summary|label|a)\b(?P<inner>[^>]*>.*?)</(?P=boxed)>"
     rf"|<[^>]*>|{_NUMBER}|(?P<name>{_NAME})",
     re.DOTALL,
@@ -43,10 +43,10 @@ def _kept(found: re.Match[str]) -> str:
     if found["name"]:
         return _named(found)
     if found["plain"]:
-        # No markup is allowed in these, and their lines are not ours to break.
+        # No markup is allowed in it, and its lines are not ours to break.
         return _IN_TEXT.sub("\\1\u00a0", found[0])
-    if found["code"]:
-        return f"<code{_IN_CODE.sub(_named, found['code'])}</code>"
+    if found["typed"]:
+        return f"<code{found['code']}>{_IN_CODE.sub(_named, found['typed'])}</code>"
     if found["boxed"]:
         opened, _, inner = found["inner"].partition(">")
         if not _OTHERS.search(inner):

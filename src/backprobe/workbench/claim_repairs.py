@@ -118,7 +118,13 @@ def unguarded(guarded: Guarded, fuse: str, amps: float | None) -> tuple[str, ...
         )
         return (f"with {fuse} bridged nothing guards{named}: a short behind it burns the wire",)
     if weak is None or amps <= wire_amps(weak):
-        return ()
+        if rated is None or amps <= rated.nominal:
+            return ()
+        # A wire that may carry it is not all that the fuse is there for.
+        return (
+            f"{format_quantity(amps, 'A')} guards what is behind {fuse} less than the "
+            f"{format_quantity(rated.nominal, 'A')} that it is made for: a short there heats it for longer",
+        )
     assumed = ", its size assumed" if weak.values["size"].origin.kind == "default" else ""
     return (
         f"{format_quantity(amps, 'A')} no longer guards {weak.name}, which carries "
