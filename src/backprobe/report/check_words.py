@@ -176,6 +176,25 @@ def plug_words(name: str, sheet: Sheet) -> str:
     return f"the plug of {plug.part}" if plug is not None and plug.part and plug.part not in name else ""
 
 
+def side_words(name: str, sheet: Sheet) -> str:
+    """Which wire a lead reaches at a plug that is on, ``wire towards splice S2``; empty off a cavity.
+
+    Between two parts either could be meant; over a corroded cavity the two sides differ.
+    """
+    for run in sheet.runs.values():
+        for k, item in enumerate(run.items):
+            if item.part != name or name not in sheet.parts or sheet.parts[name].kind != "contact":
+                continue
+            beyond = run.items[k + 1 :] if item.leave.endswith(".wire") else run.items[:k][::-1]
+            end = next((i for i in beyond if i.role == "point" or not _is_wire(i.part, sheet)), None)
+            return f"wire towards {end.text or end.part}" if end is not None else ""
+    return ""
+
+
+def _is_wire(part: str, sheet: Sheet) -> bool:
+    return sheet.parts[part].kind == "wire"
+
+
 def do_words(check: Check, sheet: Sheet | None = None) -> str:
     """What to do, in one sentence without the setup; with a sheet a plug is named with its part."""
     c = check.candidate

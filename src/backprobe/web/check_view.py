@@ -21,6 +21,7 @@ from backprobe.report.check_words import (
     off_again,
     plug_words,
     shows_words,
+    side_words,
     telling_outcomes,
 )
 from backprobe.report.layout import OVER_RANGE_OHMS, quantity
@@ -136,12 +137,18 @@ def dial_of(check: Check, system_volts: float, spoken: Texts) -> str:
 
 
 def _plug(point: Point | None, sheet: Sheet, spoken: Texts) -> str:
-    name = "" if point is None else point.name.removesuffix(f" {point.side} side")
-    words = plug_words(name, sheet) if name else ""
+    if point is None:
+        return ""
+    name = point.name.removesuffix(f" {point.side} side")
+    words = plug_words(name, sheet)
     if words.startswith(PLUG_OF):
         # A note below a point has room for one line and needs no article.
-        return spoken.gettext("plug of {part}").format(part=words.removeprefix(PLUG_OF))
-    return spoken.said(words)
+        said = spoken.gettext("plug of {part}").format(part=words.removeprefix(PLUG_OF))
+    else:
+        said = spoken.said(words)
+    # Between two parts either side of the plug could be meant, and over a bad cavity they differ.
+    wire = "" if point.side else spoken.said(side_words(name, sheet))
+    return ", ".join(w for w in (said, wire) if w)
 
 
 def battery_volts(answer: Answer) -> float:
