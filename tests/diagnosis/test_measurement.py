@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 
 import backprobe as bp
+from backprobe.diagnosis.doubts import Doubt, Slip
 from backprobe.diagnosis.predict import TEST_AMPS, TEST_SPREAD, noise_of, ohms_shown
 from backprobe.diagnosis.seen import chance_of_rows
 from backprobe.diagnosis.slip_case import ghost_volts, leak_behind
-from backprobe.report.coach_words import doubt_lines
+from backprobe.report.coach_words import doubt_lines, told_slips
 from backprobe.report.data import answer_data
 
 LIFTER = """
@@ -222,6 +223,12 @@ def test_a_live_circuit_is_thought_of_where_one_measured_in_it() -> None:
     [doubt] = [d for d in bp.doubts(answer) if d.reading == 1]
     assert doubt.slips[0].kind == "live"
     assert doubt.slips[0].detail == pytest.approx(76 * TEST_AMPS, rel=0.05)
+
+
+def test_no_kind_of_slip_is_said_where_it_is_none_that_is_known() -> None:
+    sign, other = Slip("sign", 0.6, -4.2, "", np.nan), Slip("other", 0.4, np.nan, "", np.nan)
+    assert told_slips(Doubt(0, 0.5, 12.1, (sign, other))) == (sign, other)
+    assert told_slips(Doubt(0, 0.5, 12.1, (replace(other, chance=0.6), replace(sign, chance=0.4)))) == ()
 
 
 def test_readings_that_agree_are_not_doubted(engine: bp.Engine) -> None:

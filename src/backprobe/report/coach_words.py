@@ -56,7 +56,7 @@ def doubt_lines(answer: Answer) -> list[str]:
     live_ones = {live.reading for live in found}
     for doubt in doubts(answer):
         lines += wrap(doubt_words(answer, doubt), "Take again: ", "  ")
-        for k, slip in enumerate(doubt.slips):
+        for k, slip in enumerate(told_slips(doubt)):
             reading = answer.readings.all[doubt.reading]
             words = slip_words(slip, reading)
             # What to do stands beside the likeliest kind only: one thing at a time.
@@ -66,6 +66,11 @@ def doubt_lines(answer: Answer) -> list[str]:
     for live in found:
         lines += wrap(live_words(answer, live), "", "  ")
     return lines
+
+
+def told_slips(doubt: Doubt) -> tuple[Slip, ...]:
+    """The kinds of slip worth saying: none where it is none of those that are known."""
+    return () if doubt.slips and doubt.slips[0].kind == "other" else doubt.slips
 
 
 def doubt_words(answer: Answer, doubt: Doubt) -> str:

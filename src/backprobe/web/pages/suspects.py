@@ -20,7 +20,14 @@ from backprobe.jobs.standing import standing_of
 from backprobe.report.assumed import assumed_words
 from backprobe.report.build_words import build_lines
 from backprobe.report.check_words import NAMES, shows_words, worth_doing
-from backprobe.report.coach_words import AGAIN, doubt_words, drop_words, live_words, slip_words
+from backprobe.report.coach_words import (
+    AGAIN,
+    doubt_words,
+    drop_words,
+    live_words,
+    slip_words,
+    told_slips,
+)
 from backprobe.report.controller_words import CONTROLLER, SHOWN
 from backprobe.report.layout import percent, quantity
 from backprobe.report.reading_words import UNITS, strongest, telling
@@ -144,7 +151,7 @@ def show(request: Request) -> Response:
                                 spoken.said(slip_words(s, answer.readings.all[d.reading])),
                                 AGAIN.get(s.kind, ""),
                             )
-                            for s in d.slips
+                            for s in told_slips(d)
                         ],
                     )
                     for d in (() if past else doubts(answer))
