@@ -20,6 +20,7 @@ from backprobe.report.check_words import (
     off_again,
     plug_words,
     repair_advice,
+    side_words,
     stop_words,
     why_words,
     worth_doing,
@@ -205,6 +206,7 @@ def test_a_pair_that_stands_in_for_one_another_is_tried_beside_a_guard_that_stan
         ],
         "brake is set or seat is seated or lever is neutral": [
             "brake released and seat empty and lever drive",
+            "brake released and seat empty and lever creep",
             "",
         ],
         "seat is seated or lever is neutral": [
@@ -340,6 +342,9 @@ def test_two_parts_are_not_one(engine: bp.Engine) -> None:
 def test_the_plug_of_a_cavity_is_named(engine: bp.Engine) -> None:
     sheet = bp.parse_sheet(CONTACT.replace("functions:", "connectors:\n  C6: {part: coil M1}\nfunctions:"))
     assert plug_words("C6-1", sheet) == "the plug of coil M1"
+    # Between two parts a lead at a plug that is on could be meant for either side.
+    assert side_words("C6-1", sheet) == "wire towards relay contact K1"
+    assert side_words("fuse F2", sheet) == side_words("frame", sheet) == ""
     assert plug_words("fuse F1", sheet) == ""
 
 

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from backprobe.circuit.setup import Setup
 from backprobe.diagnosis import cautions
-from backprobe.web.caution_view import HEADS, head_of
+from backprobe.web.caution_view import HEADS, head_of, try_cautions
+from backprobe.web.desk import Work
 from backprobe.web.texts import texts
+from tests.jobs.test_repairs import READ
+from tests.jobs.test_repairs import SHEET as STARTS
+from tests.web.helpers import SHEET, at_work
 
 WIDEST = 28
 """Letters that one line of a phone shows beside the sign that it opens."""
@@ -47,3 +52,22 @@ def test_every_headline_is_of_a_caution_that_is_said() -> None:
 )
 def test_what_a_sheet_says_is_headed_by_its_first_clause(caution: str, head: str) -> None:
     assert head_of(caution, EN) == head
+
+
+def test_when_it_is_tried_again_only_what_keeps_the_engine_still_is_left_out() -> None:
+    own = (
+        "Where the bar is raised, block it before anybody goes near.",
+        "Unplug C9 of the header: the blades turn on.",
+        "Needs a second key for the gate.",
+    )
+    listed = "[{}]".format(", ".join(f"'{c}'" for c in own))
+    text = SHEET.replace("[Cutter bar on the ground before the bar circuit is worked on.]", listed)
+    assert own[0] in text
+    with at_work(text=text) as (_, job):
+        assert set(own) <= {*try_cautions(Work(job), Setup((("key", "on"), ("bar", "down"))))}
+    with at_work(*READ, text=STARTS) as (_, job):
+        setup = job.readings()[0].setup
+        work = Work(job)
+        kept = [c for c in cautions.state_cautions(work.engine, setup) if c not in try_cautions(work, setup)]
+        assert [head_of(c, EN) for c in kept] == ["Small starter wire off first", "Needs a second person"]
+        assert any(c.startswith("The engine may crank") for c in try_cautions(work, setup))

@@ -1,7 +1,7 @@
-"""What to try by hand after a repair: each guard open on its own, then all of them shut.
+"""What to try by hand after a repair: each way to open a guard on its own, then all of them shut.
 
-Two guards open at once are tried only where the circuit, or the guard's own rule, answers the two otherwise
-than each alone says: where either alone is allowed, and where two open guards let go what each alone holds.
+Several guards open at once are tried only where the guard's own rule, or the circuit, answers them otherwise
+than each alone says: where any fewer are allowed, and where two open guards let go what each alone holds.
 """
 
 from __future__ import annotations
@@ -12,13 +12,15 @@ from itertools import combinations, product
 
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.engine import Engine
+from backprobe.diagnosis.guard_ways import ways_to_open
 from backprobe.diagnosis.predict import function_works
 from backprobe.diagnosis.states import WORKS, guard_shut, try_states
 from backprobe.sheet.logic import atoms, parse_rule
 from backprobe.sheet.model import Control, Function
 
-EITHER_ALONE, LET_GO = "either alone is allowed", "let go as drawn"
-"""Why two guards are tried open at once: each stands in for the other, or the circuit as drawn lets go."""
+EITHER_ALONE, ANY_FEWER, LET_GO = "either alone is allowed", "any fewer are allowed", "let go as drawn"
+"""Why guards are tried open at once: they stand in for one another, or the circuit as drawn lets go."""
+_TOGETHER = {1: "", 2: EITHER_ALONE}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +35,7 @@ class GuardTry:
         The control and position that opens the guard, such as ``seat empty``; where the guard speaks of
         inputs, its own rule, which has to be made untrue; empty for the try with every guard shut.
     both
-        Why two guards are open at once, `EITHER_ALONE` or `LET_GO`; empty where they are not.
+        Why guards are open at once: `EITHER_ALONE`, `ANY_FEWER` of three or more, or `LET_GO`; empty for one.
     """
 
     function: str
@@ -48,7 +50,7 @@ class GuardTry:
 
 
 def guard_tries(engine: Engine) -> tuple[GuardTry, ...]:
-    """Every guard of every function, one position that opens it at a time, then pairs, then the function."""
+    """Every guard of every function, one way to open it at a time, then pairs, then the function."""
     works = try_states(engine).works
     return tuple(
         t for f in engine.sheet.functions.values() if f.guard for t in _of_function(engine, f, works[f.name])
@@ -62,21 +64,15 @@ def _of_function(engine: Engine, function: Function, home: Setup | None) -> Iter
         yield GuardTry(function.name, None, function.guard)
         yield GuardTry(function.name, home)
         return
-    alone = {name: [p for p in controls[name].positions if _opens(function, home, name, p)] for name in asked}
-    for name, positions in alone.items():
-        for position in positions:
-            yield GuardTry(function.name, home.moved(name, position), f"{name} {position}")
-    pairs = list(_pairs(engine, function, home, asked))
-    yield from pairs
-    # Where more than two stand in for one another, only all of them together open it.
-    paired = {n for p in pairs if p.both == EITHER_ALONE for n in _moved(p.setup, home)}
-    rest = [n for n in asked if not alone[n] and n not in paired]
-    together = home
-    for name in rest:
-        together = together.moved(name, _others(controls[name], home)[0])
-    if not guard_shut(function, together):
-        told = [f"{n} {dict(together.state)[n]}" for n in rest]
-        yield GuardTry(function.name, together, " and ".join(told), EITHER_ALONE)
+    places = {name: controls[name].positions for name in asked}
+    ways = ways_to_open(parse_rule(function.guard), places, dict(home.state))
+    for way in ways:
+        setup = home
+        for name, position in way:
+            setup = setup.moved(name, position)
+        told = " and ".join(f"{name} {position}" for name, position in way)
+        yield GuardTry(function.name, setup, told, _TOGETHER.get(len(way), ANY_FEWER))
+    yield from _pairs(engine, function, home, asked)
     yield GuardTry(function.name, home)
 
 
@@ -93,7 +89,7 @@ def _pairs(engine: Engine, function: Function, home: Setup, asked: list[str]) ->
                 if not any(guard_shut(function, s) for s in each) and _runs(engine, function, both):
                     yield GuardTry(function.name, both)
             elif all(guard_shut(function, s) for s in each):
-                yield GuardTry(function.name, both, told, EITHER_ALONE)
+                continue  # One of the ways to open it.
             elif _runs(engine, function, both) and not all(_runs(engine, function, s) for s in each):
                 yield GuardTry(function.name, both, told, LET_GO)
 
@@ -101,16 +97,6 @@ def _pairs(engine: Engine, function: Function, home: Setup, asked: list[str]) ->
 def _runs(engine: Engine, function: Function, setup: Setup) -> bool:
     """Whether the sound circuit lets a function run."""
     return bool(function_works(engine.sound(setup), function.name)[0] > WORKS)
-
-
-def _moved(setup: Setup | None, home: Setup) -> list[str]:
-    """Controls that stand elsewhere than at home."""
-    before = dict(home.state)
-    return [n for n, p in setup.state if before.get(n) != p] if setup is not None else []
-
-
-def _opens(function: Function, home: Setup, name: str, position: str) -> bool:
-    return not guard_shut(function, home.moved(name, position))
 
 
 def _others(control: Control, home: Setup) -> list[str]:

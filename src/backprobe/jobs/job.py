@@ -10,9 +10,10 @@ from backprobe.diagnosis.check import Check
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.revived import revived
 from backprobe.errors import JobError, Problem
+from backprobe.jobs.guard_proof import PROOF, Against, contradicted, failed_data, failed_guards
 from backprobe.jobs.log import JSON, Entry, standing
 from backprobe.jobs.log import Job as Record
-from backprobe.jobs.proving import closing_data
+from backprobe.jobs.proving import closing_data, ticks_of
 from backprobe.jobs.repairs import REPAIRED, Repair, in_vain, read_repair, read_words, repair_of
 from backprobe.jobs.store import Store
 from backprobe.readings.lines import Context, context_after, parse_reading
@@ -22,7 +23,7 @@ from backprobe.sheet.findings import nearest
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
 
-DONE = frozenset({"reading", REPAIRED, "closed"})
+DONE = frozenset({"reading", REPAIRED, PROOF, "closed"})
 """Kinds of entry that a plain undo takes back."""
 OUT_OF_REACH = "cannot reach"
 """What a note in the log is called that takes something out of the proposals."""
@@ -172,22 +173,60 @@ class Job:
         """
         return self._append(REPAIRED, read_repair(text, self.sheet))
 
-    def close(self, reason: str, tried: Mapping[str, str] | None = None) -> Entry:
+    @property
+    def against(self) -> tuple[Against, ...]:
+        """What forbids to close this job as tried: guards that failed since the last repair, and readings."""
+        last = max((r.number for r in self.repairs), default=0)
+        read = [(e.number, self._reading_of(e)) for e in self.entries if e.number > last]
+        failed = failed_guards(standing(self.record), last)
+        return (*failed, *contradicted(self.engine, read, repaired=bool(last)))
+
+    def guard_failed(self, key: str, words: str) -> Entry:
+        """Keep that a guard failed when it was tried: it worked although it must not.
+
+        Parameters
+        ----------
+        key
+            Of its tick (`ticks_of`).
+        words
+            The tick in words.
+
+        Raises
+        ------
+        JobError
+            When no guard is tried under that key, or the job is closed.
+        """
+        tick = next((t for t in ticks_of(self.engine) if t.key == key and t.guards), None)
+        if tick is None:
+            raise JobError(Problem("failed", key[:80], "tries no guard", "Take a line that says must NOT."))
+        return self._append(PROOF, failed_data(key, tick.tries, words))
+
+    def close(self, reason: str, tried: Mapping[str, str] | None = None, by_hand: str = "") -> Entry:
         """Close the job for a reason, such as ``handed on``; undo that entry to open it again.
 
         Parameters
         ----------
         tried
             Key of each thing ticked (`ticks_of`) to what it says: ``repaired and tried`` needs all of them.
+        by_hand
+            What else was tried by hand, in the mechanic's words.
 
         Raises
         ------
         JobError
-            When no reason is given, something is not ticked, or the job is closed already.
+            When no reason is given, something is missing or stands against it, or the job is closed already.
         """
         said = read_words("reason", reason)
         return self._append(
-            "closed", closing_data(self.engine, said, tried or {}, repaired=bool(self.repairs))
+            "closed",
+            closing_data(
+                self.engine,
+                said,
+                tried or {},
+                repaired=bool(self.repairs),
+                against=self.against,
+                by_hand=by_hand,
+            ),
         )
 
     def _append(self, kind: str, data: Mapping[str, JSON]) -> Entry:

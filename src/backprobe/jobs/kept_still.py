@@ -9,8 +9,8 @@ from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.cautions import START, small_wire_relays
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.guard_tries import GuardTry
-from backprobe.diagnosis.predict import function_works, predict_number
-from backprobe.diagnosis.states import WORKS
+from backprobe.diagnosis.predict import predict_number
+from backprobe.jobs.cranking import MUST, MUST_NOT, alive, crankers, cranking, cranks
 from backprobe.readings.model import Reading
 from backprobe.readings.points import Point, find_point, reachable_points
 from backprobe.sheet.model import Sheet
@@ -34,7 +34,7 @@ class Still:
     point
         Where volts to `BLACK` mean that it would crank; empty for the loose end of the small wire.
     behind
-        Functions that can do nothing while the plug is off.
+        Functions that crank, and can do nothing while the plug is off.
     """
 
     relays: tuple[str, ...] = ()
@@ -43,29 +43,24 @@ class Still:
     behind: frozenset[str] = frozenset()
 
 
-def cranks(sheet: Sheet, setup: Setup | None) -> bool:
-    """Whether the state, or where none is known any control, is one in which an engine is cranked."""
-    if setup is not None:
-        return START in dict(setup.state).values()
-    return any(START in control.positions for control in sheet.controls.values())
-
-
 def kept_still(engine: Engine, tries: Sequence[GuardTry]) -> Still | None:
     """What is taken off while the states are tried in which nothing may run; None where nothing can be.
 
-    A plug is only taken that leaves every other function as it is, and at which volts tell the states in
-    which the engine may crank from those in which it must not.
+    A plug is only taken that leaves every other function as it is, with guards open and shut, and at which
+    volts tell the states in which the engine may crank from those in which it must not.
     """
-    if relays := small_wire_relays(engine.sheet):
+    sheet, turning = engine.sheet, crankers(engine, tries)
+    if relays := _small_wires(engine, tries, turning):
         return Still(relays)
-    turning = [t for t in tries if t.setup is not None and cranks(engine.sheet, t.setup)]
-    works = [t.setup for t in turning if t.works and t.setup is not None]
-    held = [t.setup for t in turning if not t.works and t.setup is not None]
+    starts = [t for t in tries if t.setup is not None and cranks(sheet, t.setup)]
+    told = [(t, cranking(engine, [t], turning)) for t in starts]
+    works = [t.setup for t, said in told if t.works and said == MUST and t.setup is not None]
+    held = [t.setup for t, said in told if not t.works and said == MUST_NOT and t.setup is not None]
     if not works or not held:
         return None
-    for plug in engine.sheet.connectors:
-        behind = _behind(engine, tries, plug)
-        if not any(t.function in behind for t in turning):
+    for plug in sheet.connectors:
+        behind = _behind(engine, starts, plug)
+        if not _stops(sheet, turning, behind) or not _else_alike(engine, starts, plug, behind):
             continue
         point = _telling(engine, plug, works, held)
         if point is not None:
@@ -73,22 +68,58 @@ def kept_still(engine: Engine, tries: Sequence[GuardTry]) -> Still | None:
     return None
 
 
-def _behind(engine: Engine, tries: Sequence[GuardTry], plug: str) -> frozenset[str]:
-    """Functions that stop with a plug off; none where one is no matter of cranking, or is a relay's."""
-    sheet, found = engine.sheet, set()
-    for one in tries:
-        if not one.works or one.setup is None or _alive(engine, one.setup.without(plug), one.function):
+def _small_wires(engine: Engine, tries: Sequence[GuardTry], turning: Collection[str]) -> tuple[str, ...]:
+    """Relays that may feed the starter; none where something else cranks, or where one is dead at start."""
+    functions = engine.sheet.functions
+    relays, named = small_wire_relays(engine.sheet), turning
+    if any(not {*relays} & {*functions[n].loads} for n in turning):
+        return ()
+    if not turning:
+        # What works at start and elsewhere too may still be all that the sheet draws of a starter.
+        homes = [(t.function, t.setup) for t in tries if t.works and t.setup is not None]
+        named = {n for n, home in homes for s in _at_start(engine.sheet, home) if alive(engine, s, n)}
+    return tuple(r for r in relays if any(r in functions[n].loads for n in named))
+
+
+def _at_start(sheet: Sheet, setup: Setup) -> list[Setup]:
+    return [setup.moved(n, START) for n, _ in setup.state if START in sheet.controls[n].positions]
+
+
+def _behind(engine: Engine, starts: Sequence[GuardTry], plug: str) -> frozenset[str]:
+    """Functions that work at start and stop with a plug off."""
+    return frozenset(
+        t.function
+        for t in starts
+        if t.works and t.setup is not None and not alive(engine, t.setup.without(plug), t.function)
+    )
+
+
+def _stops(sheet: Sheet, turning: Collection[str], behind: Collection[str]) -> bool:
+    """Whether a plug stops what turns the engine, and nothing else that is tried.
+
+    A relay before it may go on clicking; one behind it would not be tried at all.
+    """
+    relays = {n for n in sheet.functions if _is_relay(sheet, n)}
+    drives = any(sheet.functions[n].drives for n in behind)
+    return bool(behind) and {*behind} == {*turning} - relays and not drives
+
+
+def _is_relay(sheet: Sheet, function: str) -> bool:
+    return any(sheet.parts[n].kind == "relay" for n in sheet.functions[function].loads)
+
+
+def _else_alike(engine: Engine, starts: Sequence[GuardTry], plug: str, behind: Collection[str]) -> bool:
+    """Whether what is held at start stays so without a plug, and all that is not behind it does the same."""
+    for one in starts:
+        if one.setup is None:
             continue
-        function = sheet.functions[one.function]
-        relay = any(sheet.parts[n].kind == "relay" for n in function.loads)
-        if relay or function.drives or not cranks(sheet, one.setup):
-            return frozenset()
-        found.add(one.function)
-    return frozenset(found)
-
-
-def _alive(engine: Engine, setup: Setup, function: str) -> bool:
-    return bool(function_works(engine.sound(setup), function)[0] > WORKS)
+        off = one.setup.without(plug)
+        if not one.works and alive(engine, off, one.function):
+            return False
+        others = [n for n in engine.sheet.functions if n not in behind]
+        if any(alive(engine, off, n) != alive(engine, one.setup, n) for n in others):
+            return False
+    return True
 
 
 def _telling(engine: Engine, plug: str, works: Collection[Setup], held: Collection[Setup]) -> Point | None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from backprobe.circuit.setup import Setup
-from backprobe.jobs.kept_still import BLACK, Still, cranks
+from backprobe.jobs.cranking import MAY, MUST, MUST_NOT, cranks
+from backprobe.jobs.kept_still import BLACK, Still
 from backprobe.sheet.model import Function, Sheet
 
 NO_GUARD = "no guard found: no switch of a seat, gate, door, bar or brake is named on its way"
@@ -26,21 +26,6 @@ def guard_lines(sheet: Sheet) -> list[str]:
     ]
 
 
-def must_words(function: Function, sheet: Sheet, setup: Setup | None = None, *, works: bool) -> str:
-    """What a function must or must NOT do when it is tried: ``relay K1 must NOT click``.
-
-    Never *is held*: of a relay that means the opposite, that it is pulled in.
-
-    Parameters
-    ----------
-    setup
-        The operator state of the try; None where it is not known.
-    works
-        Whether its guard is shut, so that it must work.
-    """
-    return ", ".join(must_parts([function], sheet, setup, works=works))
-
-
 def still_point(still: Still) -> str:
     """Where volts mean that the engine would crank: ``at the loose end of the small wire``."""
     return f"from {still.point} to {BLACK}" if still.point else "at the loose end of the small wire"
@@ -49,25 +34,40 @@ def still_point(still: Still) -> str:
 def must_parts(
     functions: Sequence[Function],
     sheet: Sheet,
-    setup: Setup | None = None,
+    crank: str | None = None,
     *,
     works: bool,
     still: Still | None = None,
 ) -> list[str]:
-    """What several functions must do in one operator state, one thing each; the engine last.
+    """What several functions must or must NOT do in one operator state, one thing each; the engine last.
+
+    Never *is held*: of a relay that means the opposite, that it is pulled in.
 
     Parameters
     ----------
+    crank
+        What the engine must or may do in it (`cranking.MUST` and its like), empty for nothing; None where the
+        state is not known: then it is held with all the rest, or not.
+    works
+        Whether the guards are shut, so that the functions must work.
     still
         What keeps the engine from cranking while it must not: then it is said what a meter shows in its
         place, and nothing of what cannot run anyway.
     """
     must = "must" if works else "must NOT"
     left = [f for f in functions if still is None or f.name not in still.behind]
-    said = _function_parts(left, sheet, must)
-    if not cranks(sheet, setup):
-        return said
-    return [*said, f"the engine {must.lower()} crank" if still is None else f"no volts {still_point(still)}"]
+    if crank is None:
+        crank = (MUST if works else MUST_NOT) if cranks(sheet, None) else ""
+    return [*_function_parts(left, sheet, must), *_engine_parts(crank, still)]
+
+
+def _engine_parts(crank: str, still: Still | None) -> list[str]:
+    if not crank:
+        return []
+    if still is None:
+        return [f"the engine {crank} crank{' here' if crank == MAY else ''}"]
+    where = still_point(still)
+    return [f"no volts {where}" if crank == MUST_NOT else f"volts {where} are no fault here"]
 
 
 def _function_parts(functions: Sequence[Function], sheet: Sheet, must: str) -> list[str]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from backprobe.jobs.guard_proof import failed_words
 from backprobe.jobs.log import Entry, Job, JobLine, undone
-from backprobe.jobs.proving import tried_of
+from backprobe.jobs.proving import by_hand_of, tried_of
 from backprobe.jobs.repairs import REPAIRED, repair_of
 from backprobe.readings.model import Reading
 from backprobe.report.layout import clock, count, wrap
@@ -61,9 +62,14 @@ def entry_words(entry: Entry) -> str:
         return f"repaired {repair_of(entry)}"
     if entry.kind == "closed" and "reason" in data:
         tried = tried_of(entry)
-        return f"closed: {data['reason']}" + (
-            f". Ticked by hand: {' '.join(map(_ended, tried))}" if tried else ""
-        )
+        told = [
+            f"closed: {data['reason']}",
+            *([f"Ticked by hand: {' '.join(map(_ended, tried))}"] if tried else []),
+        ]
+        told += [f"Tried by hand besides: {by_hand_of(entry)}"] if by_hand_of(entry) else []
+        return " ".join([*map(_ended, told[:-1]), told[-1]])
+    if failed := failed_words(entry):
+        return f"guard failed: {failed}: it worked although it must not"
     circumstances = data.get("circumstances")
     if entry.kind == "opened":
         words = ", ".join(str(c) for c in circumstances) if isinstance(circumstances, list) else ""

@@ -14,8 +14,8 @@ REPAIR = said(
             ),
             works_since=said(maybe(WHOLE), "entry in which it was seen to work; null where it was not"),
             read_since=said(many(WHOLE), "entries read on the repaired machine"),
-            guards_tried=said(WHOLE, "ticked by hand when the job was closed"),
-            guards_to_try=said(WHOLE, "on the list of what to try and to put back"),
+            guards_tried=said(WHOLE, "guards ticked by hand when the job was closed"),
+            guards_to_try=said(WHOLE, "guards to try; 0 where the sheet names none"),
         )
     ),
     "null before the first repair",

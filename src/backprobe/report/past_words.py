@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from backprobe.diagnosis.answer import Answer
 from backprobe.jobs.job import Job
-from backprobe.jobs.proving import ticks_of, tried_of
+from backprobe.jobs.proving import guards_of
 from backprobe.jobs.standing import Standing
 from backprobe.report.data import Json, Object
 from backprobe.report.layout import listed, percent, wrap
@@ -62,7 +62,7 @@ def repair_data(job: Job, standing: Standing) -> Json:
         "ranked_from_before": standing.is_past,
         "works_since": standing.entry if standing.worked is not None else None,
         "read_since": [number for number, _ in standing.since],
-        "guards_tried": len(tried_of(job.record.closing)),
-        "guards_to_try": len(ticks_of(job.engine)),
+        "guards_tried": guards_of(job.record.closing, job.engine)[0],
+        "guards_to_try": guards_of(job.record.closing, job.engine)[1],
     }
     return data

@@ -7,13 +7,27 @@ from collections.abc import Sequence
 from backprobe.circuit.setup import Setup
 from backprobe.diagnosis.answer import Answer
 from backprobe.diagnosis.engine import Engine
-from backprobe.diagnosis.guard_tries import EITHER_ALONE, GuardTry
+from backprobe.diagnosis.guard_tries import ANY_FEWER, EITHER_ALONE, GuardTry
 from backprobe.diagnosis.revived import Revived, revived
+from backprobe.jobs.cranking import MUST_NOT, cranks
+from backprobe.jobs.guard_proof import DO_NOT_HAND_OVER, untried_guards
 from backprobe.jobs.job import Job
-from backprobe.jobs.kept_still import BLACK, Still, cranks
-from backprobe.jobs.proving import NOTHING_LEFT, PLUGGED, SMALL_WIRE, STARTER_PLUG, Tick, ticks_of, tried_of
+from backprobe.jobs.kept_still import BLACK, Still
+from backprobe.jobs.proving import (
+    NONE_PROVEN,
+    NOTHING_LEFT,
+    PLUGGED,
+    SMALL_WIRE,
+    STARTER_PLUG,
+    Tick,
+    by_hand_of,
+    guards_of,
+    proven_as,
+    ticks_of,
+    tried_of,
+)
 from backprobe.jobs.repairs import TRIED
-from backprobe.jobs.standing import Standing
+from backprobe.jobs.standing import Standing, standing_of
 from backprobe.report.guard_words import must_parts
 from backprobe.report.layout import listed, wrap
 from backprobe.report.setup_words import parts_of, setup_words
@@ -60,6 +74,10 @@ PLUG_STAYS_OFF = (
 )
 MUST_THEN = "Then the states in which it must run."
 BEFORE_HANDING_OVER = "Try every guard in every operator state before handing over."
+NAMES_NO_GUARD = "The sheet names no guard: try by hand what keeps people safe, and write down what."
+NO_TRY_KNOWN = "No try is known of what these guards ask for: {list}. Try it by hand, and write down what."
+NONE_WAS_PROVEN = "No guard was proven: the sheet names none."
+"""What is said of a sheet for which no try of a guard is known, and of a job closed on it."""
 
 
 def works_now(answer: Answer) -> tuple[Revived, ...]:
@@ -118,13 +136,43 @@ def repair_lines(job: Job, standing: Standing, *, told: bool = False) -> list[st
             *(f"   backprobe job read {job.record.id} {t}" for t in tries_of(job, standing)),
         ]
     elif standing.to_prove:
-        lines += [*([""] if lines else []), *wrap(f"It works after the repair. {BEFORE_HANDING_OVER}")]
-        lines += tick_lines(job.engine)
-        lines += ["Then close the job with the numbers of what was tried and put back:"]
-        lines += [f'   backprobe job close {job.record.id} "{TRIED}" --tried 1-{len(ticks_of(job.engine))}']
+        lines += [*([""] if lines else []), *_proving_lines(job)]
     else:
         lines += wrap(IN_VAIN)
     return lines
+
+
+def against_lines(job: Job) -> list[str]:
+    """What forbids to hand a machine over, each thing by its entry; empty where nothing does."""
+    said = [f"{a.words[:1].upper()}{a.words[1:]}." for a in job.against]
+    return [line for text in [*said, *([DO_NOT_HAND_OVER] if said else [])] for line in wrap(text, "! ")]
+
+
+def _proving_lines(job: Job) -> list[str]:
+    """The list of tries of a machine that works again, and how the job is closed with it."""
+    name, reason, last = job.record.id, proven_as(job.engine), len(ticks_of(job.engine))
+    lines = wrap(
+        f"It works after the repair. {BEFORE_HANDING_OVER if reason != NONE_PROVEN else ''}".rstrip()
+    )
+    lines += [line for text in no_try_words(job.engine) for line in wrap(text, "! ")]
+    lines += tick_lines(job.engine)
+    if job.against:
+        return [*lines, *against_lines(job)]
+    by_hand = "" if reason == TRIED else ' --by-hand "..."'
+    lines += ["Then close the job with the numbers of what was tried and put back:"]
+    lines += [f'   backprobe job close {name} "{reason}" --tried 1-{last}{by_hand}']
+    if reason != NONE_PROVEN:
+        lines += wrap("A guard that failed is kept by its number, and the job stays open:")
+        lines += [f"   backprobe job close {name} --failed NUMBER"]
+    return lines
+
+
+def no_try_words(engine: Engine) -> list[str]:
+    """That the sheet names no guard, or of which guards no try is known; empty where all can be tried."""
+    untried = untried_guards(engine)
+    if untried:
+        return [NO_TRY_KNOWN.format(list=listed(untried))]
+    return [NAMES_NO_GUARD] if proven_as(engine) == NONE_PROVEN else []
 
 
 def _since_words(standing: Standing) -> str:
@@ -187,21 +235,37 @@ def before_trying(job: Job, setup: Setup) -> list[str]:
     off = {name for s in made for name in s.unplugged} - setup.unplugged
     off -= {still.plug} if still is not None else set()
     said = [f"Put back: {listed(sorted(off))}."] if off else [PUT_BACK[PLUGGED]]
-    return [*said, *([_stays_off(still, ticks)] if still is not None else [])]
+    complaint = standing_of(job).complaint
+    subject = complaint.subject if complaint is not None else ""
+    return [*said, *(_stays_off(still, ticks, _pulled(subject, job.sheet)) if still is not None else [])]
 
 
-def _stays_off(still: Still, ticks: Sequence[Tick]) -> str:
+def _pulled(subject: str, sheet: Sheet) -> set[str]:
+    """Parts that were dead with a complaint: what it names, or the loads of the function."""
+    return {*sheet.functions[subject].loads} if subject in sheet.functions else {subject}
+
+
+def _stays_off(still: Still, ticks: Sequence[Tick], dead: set[str]) -> list[str]:
+    """What stays off at first; of a small wire only where its relay is what was dead, and clicks again."""
     if not still.plug:
-        return WIRE_STAYS_OFF.format(relay=listed(still.relays))
-    opened = dict.fromkeys(one.open_guard for t in ticks for one in t.tries if one.open_guard)
-    return PLUG_STAYS_OFF.format(plug=still.plug, point=still.point, black=BLACK, list=listed([*opened]))
+        relays = [r for r in still.relays if r in dead]
+        return [WIRE_STAYS_OFF.format(relay=listed(relays))] if relays else []
+    held = [one for t in ticks if t.still is not None and t.crank == MUST_NOT for one in t.tries]
+    opened = dict.fromkeys(one.open_guard for one in held if one.function in still.behind and one.open_guard)
+    said = PLUG_STAYS_OFF.format(plug=still.plug, point=still.point, black=BLACK, list=listed([*opened]))
+    return [said] if opened else []
 
 
 def proof_words(job: Job) -> str:
     """Whether the guards were tried, once a job is closed or before."""
-    ticked = tried_of(job.record.closing)
-    if ticked:
-        return f"Guards tried, ticked by hand: {len(ticked)} of {len(ticks_of(job.engine))}."
+    done, there = guards_of(job.record.closing, job.engine)
+    by_hand = (
+        f" Tried by hand besides: {by_hand_of(job.record.closing)}" if by_hand_of(job.record.closing) else ""
+    )
+    if not there:
+        return f"{NAMES_NO_GUARD if job.record.is_open else NONE_WAS_PROVEN}{by_hand}"
+    if tried_of(job.record.closing):
+        return f"Guards tried, ticked by hand: {done} of {there}.{by_hand}"
     return "The guards are not tried." if job.record.is_open else "The guards were not tried."
 
 
@@ -228,7 +292,7 @@ def tick_musts(tick: Tick, sheet: Sheet) -> list[str]:
     first = tick.tries[0]
     functions = [sheet.functions[t.function] for t in tick.tries]
     still = None if first.works else tick.still
-    return must_parts(functions, sheet, first.setup, works=first.works, still=still)
+    return must_parts(functions, sheet, tick.crank, works=first.works, still=still)
 
 
 def where_words(one: GuardTry, sheet: Sheet) -> str:
@@ -244,4 +308,6 @@ def both_words(one: GuardTry) -> str:
         return ""
     if one.both == EITHER_ALONE:
         return f"{one.open_guard} at once; the sheet allows either alone"
+    if one.both == ANY_FEWER:
+        return f"{one.open_guard} at once; the sheet allows any fewer of them"
     return f"{one.open_guard} at once; as drawn, the circuit lets it run"

@@ -17,6 +17,7 @@ GUARD_CONTROLS = frozenset(
     {"seat", "gate", "door", "bar", "brake", "pedal", "lever", "clutch", "PTO", "cover"}
     | {"joystick", "stick"}
     | {"belt", "hatch", "hood", "lid", "flap", "parking brake", "outrigger", "emergency stop"}
+    | {"tailgate", "leg", "jack", "stabiliser", "stand", "support", "ramp", "guard", "interlock", "safety"}
 )
 """Controls that keep people safe when a sheet does not say what the guard is."""
 

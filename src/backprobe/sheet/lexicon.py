@@ -50,6 +50,10 @@ _ALIKE = (
 CONTACT_WORDS = frozenset({"switch", "button", "contact", "contacts"})
 """What a contact that a hand or a foot moves is called."""
 
+SHORT_SWITCH_WORDS = frozenset({"leg", "legs", "jack", "stand", "ramp", "safety"})
+"""Further words that say what moves a switch, too near to others (start, lamp) to tell a slip by."""
+
+_NO_BUTTON = r"^(?!.*\bbutton\b).*"
 _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
     # Common practice, no source; every sheet may say otherwise under `controls` and `closed`.
     (r"\bkey\b.*\bstart\b|\bstart tab\b", SwitchHabit("key", ("off", "on", "start"), ("start",))),
@@ -97,11 +101,31 @@ _HABITS: tuple[tuple[str, SwitchHabit], ...] = (
     (r"\bneutral\b|\blever\b", SwitchHabit("lever", ("neutral", "drive"), ("neutral",))),
     (r"\bclutch\b", SwitchHabit("clutch", ("up", "pressed"), ("pressed",))),
     (r"\bPTO\b|\bblade\b", SwitchHabit("PTO", ("off", "on"), ("off",))),
+    (r"\btailgate\b", SwitchHabit("tailgate", ("open", "shut"), ("shut",), also="gate")),
+    # What a machine stands on is down for its work and up for the road: it is asked which. A button moves it.
+    (_NO_BUTTON + r"\b(?:side|kick) ?stand\b", SwitchHabit("stand", ("down", "up"), ("up",), unsure=True)),
+    *(
+        (_NO_BUTTON + pattern, SwitchHabit(word, ("up", "down"), ("down",), unsure=True))
+        for pattern, word in (
+            (r"\blegs?\b", "leg"),
+            (r"\bjacks?\b", "jack"),
+            (r"\bstabili[sz]ers?\b", "stabiliser"),
+            (r"\bstand\b(?![ -]by\b)", "stand"),
+            (r"\bsupports?\b", "support"),
+        )
+    ),
+    (_NO_BUTTON + r"\bramps?\b", SwitchHabit("ramp", ("down", "up"), ("up",), unsure=True)),
+    # Last, since the word before it mostly says what moves: a seat interlock is a seat's.
+    *(
+        (rf"{_NO_BUTTON}\b{word}\b", SwitchHabit(word, ("open", "shut"), ("shut",), unsure=True))
+        for word in ("guard", "interlock", "safety")
+    ),
 )
 
 SWITCH_WORDS = frozenset(
     {"key", "ignition", "master", "belt", "seat", "gate", "door", "hood", "cover", "hatch", "lid", "flap"}
     | {"outrigger", "emergency", "bar", "brake", "pedal", "neutral", "lever", "clutch", "PTO", "blade"}
+    | {"tailgate", "support", "stabiliser", "interlock", "guard"}
 )
 """Words that say what moves a switch, for telling a slip of the finger from another name."""
 
@@ -145,12 +169,19 @@ def switch_habit(name: str) -> SwitchHabit:
     for pattern, habit in _HABITS:
         if re.search(pattern, name, re.IGNORECASE):
             if habit.control not in _MOVED_BY:
-                return habit
+                return _placed(habit, name) if habit.unsure else habit
             return _moved(name) or replace(habit, unsure=_says_more(name))
     if moved := _moved(name):
         return moved
     control = re.sub(r"\s*\b(switch|button|contacts?)\b\s*", " ", name, flags=re.IGNORECASE).strip() or name
     return SwitchHabit(control, ("released", "pressed"), ("pressed",), known=False)
+
+
+def _placed(habit: SwitchHabit, name: str) -> SwitchHabit:
+    """A habit with the position that the name says: a ``leg up switch`` is closed with the leg up."""
+    words = re.findall(r"[a-z]+", name.lower())
+    said = tuple(p for p in habit.positions if p in words)
+    return replace(habit, closed=said) if len(said) == 1 else habit
 
 
 def _moved(name: str) -> SwitchHabit | None:
@@ -189,7 +220,7 @@ def is_contact_name(name: str) -> bool:
     """Whether a name that ends in no kind is a switch's: ``lever contact``, ``lever switch raise``."""
     folded = [w.lower() for w in name.split()]
     place = next((k for k, w in enumerate(folded) if w in CONTACT_WORDS), 0)
-    known = {w.lower() for w in SWITCH_WORDS} | set(_MOVED_BY)
+    known = {w.lower() for w in SWITCH_WORDS} | set(_MOVED_BY) | SHORT_SWITCH_WORDS
     if not place or known.isdisjoint(folded[:place]):
         return False
     moved = COMMAND_WORDS | {"neutral"} if set(_MOVED_BY) & set(folded) else frozenset({"left", "right"})

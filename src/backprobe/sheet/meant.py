@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from backprobe.errors import UnitError
 from backprobe.sheet.kind import Registry
-from backprobe.sheet.lexicon import ALIASES, SWITCH_WORDS
+from backprobe.sheet.lexicon import ALIASES, SHORT_SWITCH_WORDS, SWITCH_WORDS
 from backprobe.sheet.run_text import POSTS, read_item
 from backprobe.sheet.spelling import nearly, respelt
 
@@ -21,7 +21,7 @@ def meant_by(name: str, names: Iterable[str], registry: Registry) -> str:
     names
         Parts and bodies of the sheet, as they may be called.
     """
-    if name.lower() in {w.lower() for w in SWITCH_WORDS}:
+    if name.lower() in {w.lower() for w in SWITCH_WORDS} | SHORT_SWITCH_WORDS:
         return f"{name} switch"
     parts = list(names)
     if whole := nearly(name, [*parts, *POSTS, *ALIASES]):

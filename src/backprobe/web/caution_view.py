@@ -36,9 +36,15 @@ HEADS = (
     (STEEL, N_("Steel held: machine still")),
 )
 """What a caution begins with, gaps in braces, and its headline: short enough for one line of a phone."""
-_HEADS = tuple(
-    (re.compile(re.sub(r"\\\{(\w+)\\\}", r"(?P<\1>.+?)", re.escape(begins))), head) for begins, head in HEADS
-)
+
+
+def _pattern(said: str) -> str:
+    """What a caution is known by, its gaps named."""
+    return re.sub(r"\\\{(\w+)\\\}", r"(?P<\1>.+?)", re.escape(said))
+
+
+_HEADS = tuple((re.compile(_pattern(begins)), head) for begins, head in HEADS)
+_KEEPS_STILL = tuple(re.compile(_pattern(said)) for said in (NO_CRANKING, TAKE_SMALL_WIRE, HELPER))
 _CLAUSE = re.compile(r"[:;,] ")
 
 
@@ -106,6 +112,5 @@ def put_back(work: Work, setup: Setup, spoken: Texts) -> list[str]:
 
 def try_cautions(work: Work, setup: Setup) -> tuple[str, ...]:
     """What to mind when the function itself is tried: here it is meant to move, so nothing is kept still."""
-    keeps_still = ("unplug ", "where ", "needs a second ")
-    found = [*state_cautions(work.engine, setup), *work.sheet.cautions]
-    return tuple(c for c in dict.fromkeys(found) if not c.casefold().startswith(keeps_still))
+    own = [c for c in state_cautions(work.engine, setup) if not any(k.fullmatch(c) for k in _KEEPS_STILL)]
+    return tuple(dict.fromkeys([*own, *work.sheet.cautions]))

@@ -10,7 +10,7 @@ from backprobe.diagnosis.states import try_states
 from backprobe.readings.points import reachable_points
 from backprobe.sheet.model import Control, Sheet
 from backprobe.web.lamps import code_words, lamp_words
-from backprobe.web.sketch_warnings import idle_functions, numbers_of
+from backprobe.web.sketch_warnings import could_guard, idle_functions, numbers_of, unguarded_of
 from backprobe.workbench.finding import Finding
 
 
@@ -28,6 +28,10 @@ class Complaint:
         Functions that a sound circuit works in no operator state.
     numbers
         Values of the sheet that cannot be so, or that hardly ever are.
+    unguarded
+        Functions for which no guard was found.
+    loose
+        Switches that count as no guard, of which one may keep people safe.
     """
 
     functions: tuple[str, ...]
@@ -35,6 +39,8 @@ class Complaint:
     controls: tuple[Control, ...]
     idle: tuple[str, ...] = ()
     numbers: tuple[Finding, ...] = ()
+    unguarded: tuple[str, ...] = ()
+    loose: tuple[str, ...] = ()
 
 
 def complaint_of(engine: Engine) -> Complaint:
@@ -48,6 +54,8 @@ def complaint_of(engine: Engine) -> Complaint:
         hand_controls(sheet),
         tuple(idle_functions(states)),
         numbers_of(sheet),
+        unguarded_of(sheet),
+        could_guard(sheet),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from backprobe.diagnosis.answer import Answer
-from backprobe.jobs.proving import ticks_of, tried_of
+from backprobe.jobs.proving import guards_of, tried_of
 from backprobe.jobs.standing import Standing, standing_of
 from backprobe.report.past_words import NOTHING_BEFORE
 from backprobe.report.setup_words import setup_words
@@ -28,7 +28,7 @@ class Past:
     works
         What works since, in which state; empty where nobody tried it.
     guards
-        How many guards and things were ticked; empty where none was.
+        How many guards were ticked; empty where none was.
     since
         What was read on the repaired machine, each with its entry; no suspect rests on it.
     """
@@ -76,8 +76,10 @@ def _works(work: Work, standing: Standing, spoken: Texts) -> str:
 
 
 def _guards(work: Work, spoken: Texts) -> str:
-    ticked = tried_of(work.job.record.closing)
-    if not ticked:
+    done, there = guards_of(work.job.record.closing, work.engine)
+    if not there:
+        return spoken.gettext("no guard proven: the sheet names none")
+    if not tried_of(work.job.record.closing):
         return ""
     text = spoken.gettext("ticked by hand, %(ticked)s of %(all)s")
-    return text % {"ticked": len(ticked), "all": len(ticks_of(work.engine))}
+    return text % {"ticked": done, "all": there}

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from backprobe.errors import UnitError
+from backprobe.errors import Problem, SheetError, UnitError
 from backprobe.report.drawing.colours import PAINT
 from backprobe.sheet.kinds import registry
-from backprobe.sheet.lexicon import COLOURS, DESIGNATION, bare
+from backprobe.sheet.lexicon import COLOURS, DESIGNATION, SwitchHabit, bare, switch_habit
 from backprobe.sheet.run_text import canonical_cavity, read_item
 from backprobe.web.texts import N_
 
@@ -164,7 +164,7 @@ def item_of(word: str, name: str, value: str, items: list[str]) -> str:
     else:
         start = word
         if called:
-            start, called = ("", called if _says(called, word) else f"{called} {word.rsplit(maxsplit=1)[-1]}")
+            start, called = "", _called(called, word)
         elif word.endswith((" switch", " button")) and _is_taken(word, items):
             called = str(_next(rf"{re.escape(word)} (\d+)$", items, 2))
     return " ".join(filter(None, (start, called, valued(word, value))))
@@ -177,6 +177,31 @@ def _designated(called: str, letter: str, items: list[str]) -> str:
     if called.isdigit():
         return f"{letter}{called}"
     return called.upper() if DESIGNATION.match(called.upper()) else called
+
+
+def _called(called: str, word: str) -> str:
+    """A typed name with what was tapped: the kind's whole word where the name means something else.
+
+    A gate switch called ``rear flip`` is a ``rear flip gate switch``: a guard with the gate's places.
+    """
+    named = called if _says(called, word) else f"{called} {word.rsplit(maxsplit=1)[-1]}"
+    if not switch_habit(word).known or _means(named, word):
+        return named
+    return f"{named.removesuffix(named.split()[-1]).strip()} {word}".strip()
+
+
+def _means(name: str, word: str) -> bool:
+    """Whether a switch's name alone gives it the positions of a kind, or its control."""
+    own, kind = switch_habit(name), switch_habit(word)
+    same_places = (own.positions, own.closed) == (kind.positions, kind.closed)
+    return own.known and (own.control == kind.control or same_places)
+
+
+def meaning_lost(item: str, word: str) -> SwitchHabit | None:
+    """The habit of the kind that was tapped, where the name that was typed says another; None elsewhere."""
+    kind = switch_habit(word)
+    switch = word.endswith(" switch") and kind.known
+    return kind if switch and not _means(item, word) else None
 
 
 def _says(called: str, word: str) -> bool:
@@ -205,6 +230,26 @@ def wire_of(first: str, second: str, length: str, size: str) -> str:
     metres, square = valued("wire", length), _COMMA.sub(".", " ".join(size.split()))
     square = f"{square} mm2" if _BARE.fullmatch(square) else square
     return " ".join(filter(None, ("wire", metres, square, colour)))
+
+
+def cavity_named(name: str, offered: str, items: list[str]) -> str:
+    """The pin of a plug that was tapped while a name was typed: ``C2-2`` as typed, the next pin of ``C2``.
+
+    Raises
+    ------
+    SheetError
+        When the name is no pin and no plug.
+    """
+    said = " ".join(name.split())
+    if not said or not canonical_cavity(offered):
+        return offered
+    if cavity := canonical_cavity(said):
+        return cavity
+    if not DESIGNATION.match(said.upper()):
+        remedy = "Write plug and pin, such as C2-2, or leave the name empty."
+        raise SheetError(Problem("name", said, "is no pin of a plug", remedy))
+    pins = [int(m[3]) for i in items if (m := _CAVITY.fullmatch(i)) and f"{m[1]}{m[2]}" == said.upper()]
+    return f"{said.upper()}-{max(pins, default=0) + 1}"
 
 
 def next_cavities(items: list[str]) -> tuple[str, str]:

@@ -23,7 +23,7 @@ from backprobe.web.sketch_edit import (
     undo,
     with_control,
 )
-from backprobe.web.sketch_parts import item_of, terminal_of, valued, wire_of
+from backprobe.web.sketch_parts import cavity_named, item_of, meaning_lost, terminal_of, valued, wire_of
 
 Fields = Mapping[str, str]
 
@@ -53,11 +53,20 @@ def _items(draft: Draft) -> list[str]:
 
 
 def _add(draft: Draft, about: str, fields: Fields) -> Draft:
-    return add(draft, item_of(about, fields.get("name", ""), fields.get("value", ""), _items(draft)))
+    item = item_of(about, fields.get("name", ""), "", _items(draft))
+    after = add(draft, " ".join(filter(None, (item, valued(about, fields.get("value", ""))))))
+    lost = meaning_lost(item, about)
+    if lost is None:
+        return after
+    # The name says something else than what was tapped: that is written, in the same step.
+    said = with_control(after, lost.control, list(lost.positions))
+    closed = lost.closed[0] if len(lost.closed) == 1 else list(lost.closed)
+    told = say(said, item, "closed", {lost.control: closed})
+    return replace(told, past=after.past)
 
 
 def _put(draft: Draft, about: str, fields: Fields) -> Draft:
-    item = about or fields.get("item", "")
+    item = cavity_named(fields.get("name", ""), about, _items(draft)) if about else fields.get("item", "")
     return add(draft, item) if item.strip() else draft
 
 

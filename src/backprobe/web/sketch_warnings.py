@@ -8,10 +8,14 @@ from functools import lru_cache
 
 from backprobe.api import Engine
 from backprobe.diagnosis.states import States, try_states
+from backprobe.sheet.functions import is_guard
+from backprobe.sheet.kinds import registry
 from backprobe.sheet.model import Sheet
 from backprobe.sheet.reader import parse_sheet
 from backprobe.workbench.finding import Finding
 from backprobe.workbench.sanity import sanity
+
+_NO_GUARDS = frozenset({"key", "master"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,22 @@ def idle_functions(states: States) -> Iterator[str]:
     for name, setup in states.works.items():
         if setup is None and states.complete and name not in states.unguarded:
             yield name
+
+
+def unguarded_of(sheet: Sheet | None) -> tuple[str, ...]:
+    """Functions for which no guard was found."""
+    return tuple(f.name for f in sheet.functions.values() if not f.guard) if sheet is not None else ()
+
+
+def could_guard(sheet: Sheet | None) -> tuple[str, ...]:
+    """Switches that count as no guard so far, of which one may keep people safe; a key never does."""
+    return tuple(
+        part.name
+        for part in (sheet.parts.values() if sheet is not None else ())
+        if part.closed
+        and registry().by_name[part.kind].operated
+        and not any(c in _NO_GUARDS or is_guard(part, c) for c in part.closed)
+    )
 
 
 def numbers_of(sheet: Sheet) -> tuple[Finding, ...]:

@@ -48,7 +48,7 @@ from backprobe.web.numbers import typed_number
 from backprobe.web.past_view import past_of
 from backprobe.web.reading_view import read_words, told_words
 from backprobe.web.texts import N_, Texts
-from backprobe.web.try_view import log_words, tries_of
+from backprobe.web.try_view import log_words, proof_of, tries_of
 
 MENU = [MenuItem("job", N_("Check"), "/job/{name}", 10)]
 OTHERS = 8
@@ -138,7 +138,7 @@ def _next(request: Request, work: Work, answer: Answer, standing: Standing) -> R
             "try_cautions": try_cautions(work, tried) if tried else work.sheet.cautions,
             "try_setup": [spoken.said(p) for p in parts_of(tried, work.sheet)] if tried else [],
             "tries": tries_of(work, spoken) if standing.to_prove else [],
-            "guarded": any(f.guard for f in work.sheet.functions.values()),
+            "proof": proof_of(work, spoken) if standing.repairs else None,
             "revived": works_now(answer),
             "repairable": [*work.sheet.parts, *work.sheet.connectors],
             "first_part": first_part(answer),

@@ -14,6 +14,9 @@ from backprobe.readings.lines import Context
 from backprobe.report.repair_words import tick_words
 from backprobe.web.frame import back_with, done, form_of, missing, work_of
 
+FAILED = "failed "
+"""What the name of a button begins with that says that a guard failed."""
+
 
 def repaired(request: Request) -> Response:
     """Keep a repair of one part, or of several that were repaired together."""
@@ -55,15 +58,29 @@ def close(request: Request) -> Response:
         with work.lock:
             ticked = form.texts("tick")
             words = {t.key: tick_words(t, work.sheet) for t in ticks_of(work.engine) if t.key in ticked}
-            work.job.close(form.text("reason") or form.text("other"), words)
+            work.job.close(form.text("reason") or form.text("other"), words, form.text("by_hand"))
     except BackprobeError as error:
         where, field = ("#proving", "tick") if proving else ("", "reason")
         return back_with(request, f"/job/{work.name}{where}", {field: error})
     return done(f"/job/{work.name}")
 
 
+def failed(request: Request) -> Response:
+    """Keep that a guard failed when it was tried; the field that was sent ends with the key of its tick."""
+    work, form = work_of(request), form_of(request)
+    try:
+        with work.lock:
+            key = next((k.removeprefix(FAILED) for k in form.data if k.startswith(FAILED)), "")
+            words = {t.key: tick_words(t, work.sheet) for t in ticks_of(work.engine)}
+            work.job.guard_failed(key, words.get(key, ""))
+    except BackprobeError as error:
+        return back_with(request, f"/job/{work.name}#proving", {"tick": error})
+    return done(f"/job/{work.name}#proving")
+
+
 ROUTES = [
     Route("/job/{name}/repaired", repaired, methods=["POST"]),
     Route("/job/{name}/tried", tried, methods=["POST"]),
     Route("/job/{name}/close", close, methods=["POST"]),
+    Route("/job/{name}/failed", failed, methods=["POST"]),
 ]

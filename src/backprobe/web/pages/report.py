@@ -27,7 +27,7 @@ from backprobe.web.frame import MenuItem, page, texts_of, work_of
 from backprobe.web.past_view import answer_of, past_of
 from backprobe.web.reading_view import read_words
 from backprobe.web.texts import N_, Texts
-from backprobe.web.try_view import log_words, tries_of
+from backprobe.web.try_view import log_words, proof_of, tries_of
 
 MENU = [MenuItem("job", N_("Report"), "/job/{name}/report", 80)]
 GROUPS = 4
@@ -86,7 +86,7 @@ def show(request: Request) -> Response:
                 "worn": worn_as_well(answer),
                 "assumed": assumed_words(work.sheet),
                 "tries": tries_of(work, spoken),
-                "guarded": any(f.guard for f in work.sheet.functions.values()),
+                "proof": proof_of(work, spoken),
                 "ticked": tried_of(record.closing),
                 "cautions": work.sheet.cautions,
                 "drawing": Markup(drawing_words(draw(work.sheet, suspects=suspects), spoken)),

@@ -28,7 +28,7 @@ from backprobe.web.sketch_draft import Draft, pack, unpack
 from backprobe.web.sketch_edit import head
 from backprobe.web.sketch_steps import take
 from backprobe.web.sketch_view import SketchView, sheet_of, view_of
-from backprobe.web.sketch_warnings import Oddities, oddities_of
+from backprobe.web.sketch_warnings import Oddities, could_guard, oddities_of, unguarded_of
 from backprobe.web.texts import N_
 
 MENU = [MenuItem("top", N_("Sketch"), "/sketch", 20)]
@@ -58,6 +58,8 @@ def show(request: Request) -> Response:
         "after_load": parts.is_load(behind[-1] if behind else ""),
         "behind": behind,
         "odd": odd,
+        "unguarded": unguarded_of(view.sheet),
+        "loose": could_guard(view.sheet),
         "view": view,
         "drawing": Markup(drawing_words(view.drawing, spoken)),
         "parts": parts,

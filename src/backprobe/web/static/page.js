@@ -97,8 +97,23 @@
       for (const button of form.querySelectorAll("button")) button.disabled = !ticks.every((tick) => tick.checked);
     }
   }
-  wake();
-  document.addEventListener("backprobe:page", wake);
+
+  // Ticks outlast a look at another page; a repair, a guard that failed or what is taken back voids them.
+  function keepTicks({ target }) {
+    const form = target.form;
+    if (form && "keep" in form.dataset && target.type === "checkbox")
+      sessionStorage.setItem(form.dataset.keep, JSON.stringify(new FormData(form).getAll(target.name)));
+  }
+  function bringTicks() {
+    for (const form of document.querySelectorAll("form[data-keep]")) {
+      const kept = JSON.parse(sessionStorage.getItem(form.dataset.keep) || "[]");
+      for (const tick of form.querySelectorAll("input[type=checkbox]")) tick.checked ||= kept.includes(tick.value);
+    }
+    wake();
+  }
+  bringTicks();
+  document.addEventListener("backprobe:page", bringTicks);
+  document.addEventListener("change", keepTicks);
   document.addEventListener("change", wake);
-  addEventListener("pageshow", wake);
+  addEventListener("pageshow", bringTicks);
 })();
