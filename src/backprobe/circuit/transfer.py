@@ -13,6 +13,8 @@ OFTEN = 4
 """Selectors up to which solving for each is quicker than for all nodes at once."""
 
 
+KEPT_NODES = 64
+"""Nodes up to which inverse matrices are kept for a few pairs of points: they grow with the square [1]."""
 CACHED = 150
 """Circuits inverted at once: the matrices of more of them no longer fit a processor's cache."""
 
@@ -98,7 +100,8 @@ def transfers_at_once(asked: Sequence[tuple[Transfer, Floats]]) -> list[Floats]:
     asked
         Transfers, each with selectors ``(k, n)``.
     """
-    Transfer.invert([t for t, selectors in asked if len(selectors) > OFTEN and t._inverse is None])
+    few = [t for t, s in asked if len(s) > OFTEN and t._inverse is None and t.whole.plan.size <= KEPT_NODES]
+    Transfer.invert(few)
     batches: dict[int, list[int]] = {}
     found: list[Floats] = [np.zeros(0)] * len(asked)
     for i, (transfer, selectors) in enumerate(asked):
