@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from backprobe.diagnosis.engine import Engine
 from backprobe.diagnosis.guard_tries import GuardTry, guard_tries
@@ -19,6 +20,8 @@ UNTRIED = "closed without trying the guards"
 """What the record says of a repair after which nobody ticked the tries."""
 NONE_PROVEN, NOT_EVERY = "repaired, no guard proven", "repaired, not every guard proven"
 """As what a job is closed with every tick where no try of a guard is known, or not of every guard."""
+KEPT = 6
+"""Engines whose ticks are kept: a page asks for them several times, and they rest on the sheet alone."""
 GUARD_FAILED = "closed though a guard failed"
 """What the record says of a job that is closed while a guard is known not to hold."""
 PLUGGED, SMALL_WIRE, NOTHING_LEFT = "plugged", "small wire", "nothing left"
@@ -58,6 +61,7 @@ class Tick:
         return bool(self.tries) and not self.tries[0].works
 
 
+@lru_cache(maxsize=KEPT)
 def ticks_of(engine: Engine) -> tuple[Tick, ...]:
     """Everything to tick, in the order in which it is done.
 
